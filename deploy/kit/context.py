@@ -1,0 +1,20 @@
+"""What every page's frame shows: where and as whom one works, and whether the clock is real."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest
+
+
+def place_of_work(request: HttpRequest) -> dict[str, Any]:
+    """`person` and `site` (None before log-in), `as_of` (local time), `demo`.  No query."""
+    person = getattr(request, "person", None)
+    site = person.site if person else None
+    return {
+        "person": person,
+        "site": site,
+        "as_of": site.local(site.now()) if site else None,
+        "demo": settings.DEMO,
+    }

@@ -1,0 +1,5 @@
+from deploy.kit.models.person import Person
+from deploy.kit.models.request_key import RequestKey
+from deploy.kit.models.site import Site
+
+__all__ = ["Person", "RequestKey", "Site"]

@@ -1,0 +1,57 @@
+"""The roles: which permissions each holds.  Data only; `deploy.kit` makes the groups from it."""
+
+from __future__ import annotations
+
+READ = frozenset(
+    {"trays.read_trays", "implants.read_shelf", "scheduling.read_cases"},
+)
+PRINT = frozenset({"scheduling.print_pick_list"})
+SCAN = frozenset({"scheduling.scan_pick_list"})
+
+ROLES: dict[str, frozenset[str]] = {
+    "sterile services": READ | PRINT | SCAN,
+    "implant coordinator": READ
+    | PRINT
+    | SCAN
+    | {
+        "scheduling.book_case",
+        "scheduling.run_case",
+        "scheduling.reserve",
+        # The catalogue and the techniques, in the admin.
+        *(
+            f"{app}.{verb}_{model}"
+            for app, model in (
+                ("trays", "instrument"),
+                ("trays", "configuration"),
+                ("trays", "configurationversion"),
+                ("trays", "content"),
+                ("trays", "tray"),
+                ("trays", "missingline"),
+                ("implants", "implant"),
+                ("implants", "unit"),
+                ("scheduling", "technique"),
+                ("scheduling", "techniqueset"),
+                ("scheduling", "techniquerule"),
+                ("scheduling", "techniquecheck"),
+                ("scheduling", "techniqueconfirmation"),
+                ("scheduling", "surgeon"),
+                ("scheduling", "theatre"),
+                ("scheduling", "housesettings"),
+                ("scheduling", "openinghours"),
+                ("scheduling", "closeddate"),
+            )
+            for verb in ("view", "add", "change", "delete")
+        ),
+    },
+    "surgeon": frozenset(
+        {
+            "trays.read_trays",
+            "implants.read_shelf",
+            "scheduling.read_own_cases",
+            "scheduling.write_own_plan",
+            "scheduling.print_pick_list",
+        }
+    ),
+    "theatre": READ | PRINT | SCAN | {"scheduling.run_case"},
+    "manager": READ,
+}

@@ -1,0 +1,9 @@
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+from deploy.environment import text
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
+text("MUSTER_SECRET_KEY")  # a key of its own a worker would log everybody out at random
+application = get_wsgi_application()

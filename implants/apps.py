@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ImplantsConfig(AppConfig):
+    name = "implants"
+    verbose_name = "Implants"

@@ -1,0 +1,4 @@
+from implants.models.implant import Implant
+from implants.models.unit import Unit
+
+__all__ = ["Implant", "Unit"]

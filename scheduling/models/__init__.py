@@ -1,0 +1,37 @@
+from scheduling.models.case import Case, CaseStatus, Side
+from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models.people import Surgeon, Theatre
+from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
+from scheduling.models.plan import ConfirmationGiven, PlanVersion
+from scheduling.models.reservation import TrayReservation, UnitReservation
+from scheduling.models.technique import (
+    Technique,
+    TechniqueCheck,
+    TechniqueConfirmation,
+    TechniqueRule,
+    TechniqueSet,
+)
+
+__all__ = [
+    "Case",
+    "CaseStatus",
+    "ClosedDate",
+    "ConfirmationGiven",
+    "HouseSettings",
+    "OpeningHours",
+    "PickLine",
+    "PickList",
+    "PickListVersion",
+    "PlanVersion",
+    "Scan",
+    "Side",
+    "Surgeon",
+    "Technique",
+    "TechniqueCheck",
+    "TechniqueConfirmation",
+    "TechniqueRule",
+    "TechniqueSet",
+    "Theatre",
+    "TrayReservation",
+    "UnitReservation",
+]

@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from deploy.kit.models import Site
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+class HouseSettings(models.Model):
+    """The intervals the house has set for itself.  Settings, not advice.
+
+    Minutes of the day are local: 960 is 16:00.
+    """
+
+    site = models.OneToOneField(Site, on_delete=models.PROTECT, related_name="house")
+    needed_before_minutes = models.PositiveIntegerField(
+        default=60, help_text="Everything is in theatre this long before the start."
+    )
+    out_of_theatre_minutes = models.PositiveIntegerField(
+        default=15, help_text="From the end of a case until its trays leave theatre."
+    )
+    shelf_return_minutes = models.PositiveIntegerField(
+        default=60, help_text="From there until unused implants are back on the shelf."
+    )
+    loan_check_in_minutes = models.PositiveIntegerField(
+        default=120, help_text="Check-in of a loan tray, in opening minutes."
+    )
+    order_cut_off_minute = models.PositiveIntegerField(default=16 * 60)
+    delivery_minute = models.PositiveIntegerField(default=12 * 60)
+    short_dated_days = models.PositiveIntegerField(
+        default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
+    )
+
+    class Meta:
+        verbose_name_plural = "house settings"
+        constraints = [
+            models.CheckConstraint(
+                name="scheduling_house_minutes_of_day",
+                condition=Q(order_cut_off_minute__lt=1440, delivery_minute__lt=1440),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"House settings of {self.site}"
+
+
+class OpeningHours(models.Model):
+    """Sterile services' hours on one weekday (Monday 0); a weekday without a row is closed."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="opening_hours")
+    weekday = models.PositiveSmallIntegerField(choices=list(enumerate(WEEKDAYS)))
+    opens_minute = models.PositiveIntegerField(help_text="Minutes after midnight.")
+    closes_minute = models.PositiveIntegerField(help_text="1440 is midnight at the day's end.")
+
+    class Meta:
+        ordering = ["site", "weekday"]
+        verbose_name_plural = "opening hours"
+        constraints = [
+            models.UniqueConstraint(
+                name="scheduling_opening_once_a_day", fields=["site", "weekday"]
+            ),
+            models.CheckConstraint(
+                name="scheduling_opening_in_order",
+                condition=Q(
+                    weekday__lte=6, opens_minute__lt=F("closes_minute"), closes_minute__lte=1440
+                ),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return WEEKDAYS[self.weekday]
+
+
+class ClosedDate(models.Model):
+    """A day on which sterile services is closed and no order is placed or delivered."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="closed_dates")
+    day = models.DateField()
+
+    class Meta:
+        ordering = ["day"]
+        constraints = [
+            models.UniqueConstraint(name="scheduling_closed_date_once", fields=["site", "day"]),
+        ]
+
+    def __str__(self) -> str:
+        return self.day.isoformat()

@@ -1,0 +1,12 @@
+from trays.models.configuration import Configuration, ConfigurationVersion, Content
+from trays.models.instrument import Instrument
+from trays.models.tray import MissingLine, Tray
+
+__all__ = [
+    "Configuration",
+    "ConfigurationVersion",
+    "Content",
+    "Instrument",
+    "MissingLine",
+    "Tray",
+]
