@@ -1,0 +1,49 @@
+"""What every test stands on: the test database, and which tests a second database has to repeat."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+REACHES_THE_DATABASE = frozenset({"db", "transactional_db", "live_server"})
+"""Fixtures that open the database.  pytest-django refuses it to a test without one of them (or
+the `django_db` mark), so the selection below can't miss a test that reads or writes."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--database-only",
+        action="store_true",
+        help="leave out the tests that never open the database: they ran with the first one",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--database-only"):
+        return
+    pure = [item for item in items if not reaches_the_database(item)]
+    config.hook.pytest_deselected(items=pure)
+    items[:] = [item for item in items if reaches_the_database(item)]
+
+
+def reaches_the_database(item: pytest.Item) -> bool:
+    return item.get_closest_marker("django_db") is not None or not REACHES_THE_DATABASE.isdisjoint(
+        getattr(item, "fixturenames", ())
+    )
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """SQLite's test database is a file, as in production, and one of this process alone.
+
+    In memory, Django lends the test's one connection to the live server's threads, and WAL and
+    the waiting for the single writer do not exist: two transactions would mix in silence.
+    """
+    default = settings.DATABASES["default"]
+    if default["ENGINE"] == "django.db.backends.sqlite3":
+        folder: Path = tmp_path_factory.mktemp("database")
+        default.setdefault("TEST", {})["NAME"] = str(folder / "test.sqlite3")
