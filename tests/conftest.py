@@ -7,6 +7,18 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from tests.cast import (  # noqa: F401  fixtures for every test
+    client_of,
+    coordinator,
+    manager,
+    other_surgeon,
+    site,
+    sterile_services,
+    stranger,
+    surgeon,
+    theatre_team,
+)
+
 REACHES_THE_DATABASE = frozenset({"db", "transactional_db", "live_server"})
 """Fixtures that open the database.  pytest-django refuses it to a test without one of them (or
 the `django_db` mark), so the selection below can't miss a test that reads or writes."""

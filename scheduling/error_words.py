@@ -1,0 +1,40 @@
+"""The sentence of each refusal, by code.  Braces name the refusal's own values.
+
+A refusal without a sentence here cannot be raised: add the sentence with the code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+SENTENCES: Mapping[str, str] = {
+    # -- cases
+    "case_invalid": "The booking cannot be used: {faults}.",
+    "case_ref_taken": "There is already a case {case}.",
+    "case_not_booked": "Case {case} is {status}; only a booked case can be {verb}.",
+    "case_not_started": "Case {case} is {status}; only a started case can be ended.",
+    "case_is_over": "Case {case} is {status}; nothing can be changed for it any more.",
+    # -- plans
+    "plan_invalid": "The plan cannot be used: {faults}.",
+    "plan_missing": "Case {case} has no plan yet.",
+    "plan_not_in_force": "Plan {plan} of case {case} was replaced by plan {in_force}.",
+    "confirmation_not_asked": "The technique {technique} does not ask for “{code}”.",
+    # -- reservations
+    "unit_elsewhere": "Box {unit} belongs to another site.",
+    "unit_on_hold": "Box {unit} is on hold: {hold}.",
+    "unit_expired": "Box {unit}: use by {expiry}, but case {case} ends on {day}.",
+    "unit_wrong_side": "Box {unit} is for the {unit_side} side; case {case} is {case_side}.",
+    "unit_promised": "Box {unit} is reserved for case {other}.",
+    "unit_not_reserved": "Box {unit} is not reserved for case {case}.",
+    "tray_elsewhere": "Tray {tray} belongs to another site.",
+    "tray_on_hold": "Tray {tray} is on hold: {stage}.",
+    "tray_promised": "Tray {tray} is reserved for case {other}, which has it in theatre until "
+    "{until}.",
+    "tray_not_reserved": "Tray {tray} is not reserved for case {case}.",
+    # -- requests
+    "key_missing": "The request needs an Idempotency-Key header.",
+    "key_invalid": "The Idempotency-Key is 1 to 64 visible characters.",
+    "key_reused": "This Idempotency-Key was used before, for another request.",
+    "scenario_invalid": "The scenario cannot be used: {faults}.",
+    "body_invalid": "The request cannot be used: {faults}.",
+}

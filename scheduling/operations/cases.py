@@ -1,0 +1,149 @@
+"""Book, move, cancel, start and end a case.  Each is one transaction.
+
+booked → started → ended;  booked → cancelled.  An end and a cancellation free what the case
+held.  Who may do it is decided at the door; `by` is kept with what the act writes.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from deploy.kit.models import Person
+from scheduling.coverage.values import Priority
+from scheduling.errors import NotUsable, Refused
+from scheduling.models import Case, CaseStatus, Side, Surgeon, Theatre, UnitReservation
+from scheduling.operations.locks import locked_case
+from scheduling.operations.reservations import free_all
+
+
+@transaction.atomic
+def book_case(
+    *,
+    ref: str,
+    start: datetime,
+    minutes: int,
+    side: Side,
+    by: Person,
+    now: datetime,
+    theatre: Theatre | None = None,
+    surgeon: Surgeon | None = None,
+    priority: Priority = Priority.ELECTIVE,
+) -> Case:
+    """Book a case at the acting person's site; the plan follows with `write_plan`.
+
+    `start` is an aware moment and may lie in the past (a case of the night, entered late).
+    NotUsable with all faults; Refused (case_ref_taken).
+    """
+    faults = _faults(by, start, minutes, theatre, surgeon)
+    if not ref.strip():
+        faults.append("ref: a case needs a reference")
+    if side not in Side.values:
+        faults.append("side: left or right")
+    if faults:
+        raise NotUsable("case_invalid", faults)
+    case, is_new = Case.objects.get_or_create(
+        site=by.site,
+        ref=ref.strip(),
+        defaults={
+            "theatre": theatre,
+            "surgeon": surgeon,
+            "start": start,
+            "minutes": minutes,
+            "side": side,
+            "priority": priority.value,
+        },
+    )
+    if not is_new:
+        raise Refused("case_ref_taken", case=case.ref)
+    return case
+
+
+def _faults(
+    by: Person,
+    start: datetime,
+    minutes: int,
+    theatre: Theatre | None,
+    surgeon: Surgeon | None,
+) -> list[str]:
+    faults = []
+    if start.tzinfo is None:
+        faults.append("start: says no time zone")
+    if minutes < 1:
+        faults.append("minutes: 1 or more")
+    if theatre is not None and theatre.site_id != by.site_id:
+        faults.append("theatre: of another site")
+    if surgeon is not None and surgeon.site_id != by.site_id:
+        faults.append("surgeon: of another site")
+    return faults
+
+
+def _booked(case: Case, verb: str) -> Case:
+    case = locked_case(case)
+    if case.status != CaseStatus.BOOKED:
+        raise Refused("case_not_booked", case=case.ref, status=case.status, verb=verb)
+    return case
+
+
+@transaction.atomic
+def move_case(
+    *,
+    case: Case,
+    by: Person,
+    now: datetime,
+    start: datetime | None = None,
+    minutes: int | None = None,
+    theatre: Theatre | None = None,
+) -> Case:
+    """Give a booked case another start, length or theatre; what is None stays.
+
+    The case keeps its reservations, except boxes whose use-by date lies before the new end:
+    those are freed, since no case can use them then.  Whether its trays are still in time is
+    for the cover check, which reports a reservation that cannot be honoured.
+    """
+    case = _booked(case, "moved")
+    faults = _faults(
+        by, start or case.start, case.minutes if minutes is None else minutes, theatre, None
+    )
+    if faults:
+        raise NotUsable("case_invalid", faults)
+    case.start = start or case.start
+    case.minutes = case.minutes if minutes is None else minutes
+    case.theatre = theatre or case.theatre
+    case.save(update_fields=["start", "minutes", "theatre"])
+    UnitReservation.objects.filter(
+        case=case, freed_at=None, unit__expiry__lt=case.site.local(case.end).date()
+    ).update(freed_at=now)
+    return case
+
+
+@transaction.atomic
+def cancel_case(*, case: Case, by: Person, now: datetime) -> Case:
+    """Cancel a booked case and free what it held.  Refused (case_not_booked)."""
+    return _leave(_booked(case, "cancelled"), CaseStatus.CANCELLED, now)
+
+
+@transaction.atomic
+def start_case(*, case: Case, by: Person, now: datetime) -> Case:
+    """The operation has begun; it keeps what it holds.  Refused (case_not_booked)."""
+    case = _booked(case, "started")
+    case.status = CaseStatus.STARTED
+    case.save(update_fields=["status"])
+    return case
+
+
+@transaction.atomic
+def end_case(*, case: Case, by: Person, now: datetime) -> Case:
+    """The operation is over; what it held is free.  Refused (case_not_started)."""
+    case = locked_case(case)
+    if case.status != CaseStatus.STARTED:
+        raise Refused("case_not_started", case=case.ref, status=case.status)
+    return _leave(case, CaseStatus.ENDED, now)
+
+
+def _leave(case: Case, status: CaseStatus, now: datetime) -> Case:
+    free_all(case=case, now=now)
+    case.status = status
+    case.save(update_fields=["status"])
+    return case

@@ -1,0 +1,104 @@
+"""Small makers of rows for tests; each fills in what the test does not care about."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from django.contrib.auth.models import Group, User
+
+from deploy.kit.models import Person, Site
+from implants.models import Implant, Unit
+from scheduling.models import Case, PlanVersion, Surgeon, Technique
+from trays.models import Configuration, ConfigurationVersion, Instrument, Tray
+
+NOW = datetime(2027, 3, 1, 7, 0, tzinfo=UTC)
+"""The cast's fixed moment, a Monday morning; London is on UTC then."""
+
+PASSWORD = "correct horse battery"
+
+
+def person(site: Site, username: str, role: str) -> Person:
+    user = User.objects.create(
+        username=username, is_staff=role == "implant coordinator", first_name=username.title()
+    )
+    user.groups.add(Group.objects.get(name=role))
+    return Person.objects.create(user=user, site=site)
+
+
+def implant(site: Site, ref: str = "STEM-12", role: str = "stem", **attributes: Any) -> Implant:
+    return Implant.objects.create(site=site, ref=ref, role=role, attributes=attributes)
+
+
+def unit(implant: Implant, code: str = "U001", **values: Any) -> Unit:
+    """A box on the shelf, in date for years, unless the values say otherwise."""
+    values.setdefault("expiry", None if values.get("does_not_expire") else date(2031, 12, 31))
+    return Unit.objects.create(site=implant.site, implant=implant, code=code, **values)
+
+
+def instrument(
+    site: Site, ref: str = "REAM-12", role: str = "reamer", **attributes: Any
+) -> Instrument:
+    return Instrument.objects.create(site=site, ref=ref, role=role, attributes=attributes)
+
+
+def configuration(
+    site: Site,
+    code: str = "BASE",
+    contents: dict[Instrument, int] | None = None,
+    kind: str = "base",
+) -> ConfigurationVersion:
+    """A kind of tray with its first count sheet."""
+    kind_of_tray = Configuration.objects.create(
+        site=site, code=code, kind=kind, turnaround_minutes=360, fast_track_minutes=270
+    )
+    version = kind_of_tray.versions.create(number=1, made_at=NOW)
+    for position, (item, quantity) in enumerate((contents or {}).items()):
+        version.contents.create(instrument=item, quantity=quantity, position=position)
+    return version
+
+
+def tray(version: ConfigurationVersion, code: str = "BASE/1", **values: Any) -> Tray:
+    """A tray in the sterile store, ready now, unless the values say otherwise."""
+    values.setdefault("asset", f"0299999{code.replace('/', '')}")
+    if "stage" not in values:
+        values.setdefault("ready_at", NOW)
+    return Tray.objects.create(
+        site=version.configuration.site,
+        configuration=version.configuration,
+        version=version,
+        code=code,
+        **values,
+    )
+
+
+def technique(site: Site, code: str = "REVISION-STEM") -> Technique:
+    """A technique that asks for nothing yet."""
+    return Technique.objects.create(site=site, code=code)
+
+
+def case(
+    site: Site,
+    ref: str = "C1",
+    *,
+    start: datetime = NOW + timedelta(days=1, hours=1, minutes=30),
+    surgeon: Surgeon | None = None,
+    technique: Technique | None = None,
+    components: dict[str, Any] | None = None,
+    facts: dict[str, Any] | None = None,
+    **values: Any,
+) -> Case:
+    """A two-hour case on the morrow at 08:30, with a first plan if a technique is given."""
+    values.setdefault("minutes", 120)
+    values.setdefault("side", "left")
+    booked = Case.objects.create(site=site, ref=ref, start=start, surgeon=surgeon, **values)
+    if technique is not None:
+        PlanVersion.objects.create(
+            case=booked,
+            number=1,
+            technique=technique,
+            components=components or {},
+            facts=facts or {},
+            made_at=NOW,
+        )
+    return booked

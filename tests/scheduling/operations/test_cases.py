@@ -1,0 +1,166 @@
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from deploy.kit.models import Person, Site
+from scheduling.coverage.values import Priority
+from scheduling.errors import NotUsable, Refused
+from scheduling.models import (
+    Case,
+    CaseStatus,
+    Side,
+    Theatre,
+    TrayReservation,
+    UnitReservation,
+)
+from scheduling.operations.cases import (
+    book_case,
+    cancel_case,
+    end_case,
+    move_case,
+    start_case,
+)
+from scheduling.operations.reservations import reserve_tray, reserve_unit
+from tests import factories
+from tests.factories import NOW
+
+TOMORROW = NOW + timedelta(days=1, minutes=90)
+
+
+@pytest.fixture
+def case(site: Site) -> Case:
+    return factories.case(site, "C1")
+
+
+@pytest.fixture
+def holding(case: Case, coordinator: Person) -> Case:
+    """The case, holding a box that is in date until the 5th, and a tray."""
+    unit = factories.unit(factories.implant(case.site), expiry=date(2027, 3, 5))
+    tray = factories.tray(factories.configuration(case.site))
+    reserve_unit(case=case, unit=unit, by=coordinator, now=NOW)
+    reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
+    return case
+
+
+def held() -> tuple[int, int]:
+    """How many boxes and trays are promised."""
+    return (
+        UnitReservation.objects.filter(freed_at=None).count(),
+        TrayReservation.objects.filter(freed_at=None).count(),
+    )
+
+
+def test_books(site, coordinator, surgeon):
+    theatre = Theatre.objects.create(site=site, code="T1")
+    case = book_case(
+        ref=" C1 ",
+        start=TOMORROW,
+        minutes=180,
+        side=Side.LEFT,
+        theatre=theatre,
+        surgeon=surgeon.user.surgeon,
+        priority=Priority.URGENT,
+        by=coordinator,
+        now=NOW,
+    )
+    case.refresh_from_db()
+    assert (case.site, case.ref, case.start, case.minutes) == (site, "C1", TOMORROW, 180)
+    assert (case.theatre, case.surgeon, case.side) == (theatre, surgeon.user.surgeon, "left")
+    assert (case.priority, case.status) == ("urgent", "booked")
+
+
+def test_a_booking_names_all_its_faults_at_once(coordinator, stranger):
+    theirs = Theatre.objects.create(site=stranger.site, code="T1")
+    with pytest.raises(NotUsable) as refused:
+        book_case(
+            ref=" ",
+            start=datetime(2027, 3, 2, 8, 30),  # noqa: DTZ001  the fault under test
+            minutes=0,
+            side="both",  # type: ignore[arg-type]
+            theatre=theirs,
+            by=coordinator,
+            now=NOW,
+        )
+    assert refused.value.values["faults"] == [
+        "start: says no time zone",
+        "minutes: 1 or more",
+        "theatre: of another site",
+        "ref: a case needs a reference",
+        "side: left or right",
+    ]
+    assert not Case.objects.exists()
+
+
+def test_a_reference_is_given_once(case, coordinator):
+    with pytest.raises(Refused, match=r"^There is already a case C1\.$"):
+        book_case(ref="C1", start=TOMORROW, minutes=60, side=Side.LEFT, by=coordinator, now=NOW)
+
+
+def test_a_move_keeps_what_the_case_holds(holding, coordinator):
+    moved = move_case(case=holding, start=TOMORROW + timedelta(days=3), by=coordinator, now=NOW)
+    moved.refresh_from_db()
+    assert moved.start == TOMORROW + timedelta(days=3)
+    assert held() == (1, 1)
+
+
+def test_a_move_frees_a_box_that_is_out_of_date_by_then(holding, coordinator):
+    move_case(case=holding, start=TOMORROW + timedelta(days=4), by=coordinator, now=NOW)
+    assert held() == (0, 1)
+
+
+def test_a_move_may_change_length_and_theatre_alone(case, coordinator):
+    theatre = Theatre.objects.create(site=case.site, code="T2")
+    moved = move_case(case=case, minutes=240, theatre=theatre, by=coordinator, now=NOW)
+    moved.refresh_from_db()
+    assert (moved.start, moved.minutes, moved.theatre) == (case.start, 240, theatre)
+
+
+def test_a_move_to_nonsense_is_refused_as_a_whole(case, coordinator):
+    with pytest.raises(NotUsable):
+        move_case(case=case, minutes=0, start=TOMORROW + timedelta(days=1), by=coordinator, now=NOW)
+    case.refresh_from_db()
+    assert (case.start, case.minutes) == (TOMORROW, 120)
+
+
+def test_a_cancellation_frees_what_the_case_held(holding, coordinator):
+    cancelled = cancel_case(case=holding, by=coordinator, now=NOW)
+    assert cancelled.status == CaseStatus.CANCELLED
+    assert held() == (0, 0)
+    assert set(UnitReservation.objects.values_list("freed_at", flat=True)) == {NOW}
+
+
+def test_a_start_keeps_and_an_end_frees(holding, theatre_team):
+    start_case(case=holding, by=theatre_team, now=NOW)
+    assert held() == (1, 1)
+    ended = end_case(case=holding, by=theatre_team, now=NOW)
+    ended.refresh_from_db()
+    assert ended.status == CaseStatus.ENDED
+    assert held() == (0, 0)
+
+
+def test_another_case_keeps_what_it_holds(holding, site, coordinator):
+    other = factories.case(site, "C2")
+    cancel_case(case=other, by=coordinator, now=NOW)
+    assert held() == (1, 1)
+
+
+@pytest.mark.parametrize(
+    ("status", "action", "said"),
+    [
+        ("started", move_case, "Case C1 is started; only a booked case can be moved."),
+        ("started", cancel_case, "Case C1 is started; only a booked case can be cancelled."),
+        ("cancelled", start_case, "Case C1 is cancelled; only a booked case can be started."),
+        ("ended", start_case, "Case C1 is ended; only a booked case can be started."),
+        ("booked", end_case, "Case C1 is booked; only a started case can be ended."),
+        ("ended", end_case, "Case C1 is ended; only a started case can be ended."),
+    ],
+)
+def test_refuses_a_step_that_is_not_next(case, coordinator, status, action, said):
+    Case.objects.update(status=status)
+    with pytest.raises(Refused) as refused:
+        action(case=case, by=coordinator, now=NOW)  # the object still says "booked"
+    assert refused.value.say() == said
+    case.refresh_from_db()
+    assert case.status == status
