@@ -1,0 +1,115 @@
+"""The site of a scenario file: its clock, hours and intervals."""
+
+from __future__ import annotations
+
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from scheduling.coverage.scenario_fields import (
+    MOST_MINUTES,
+    STAND_IN,
+    Entry,
+    at,
+    day_from,
+    minute_from,
+    shown,
+)
+from scheduling.coverage.values import Site
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+INTERVALS = {
+    "needed_before_minutes": 60,
+    "out_of_theatre_minutes": 15,
+    "shelf_return_minutes": 60,
+    "loan_check_in_minutes": 120,
+}
+KEYS = (
+    "name",
+    "timezone",
+    "now",
+    *INTERVALS,
+    "order_cut_off",
+    "delivery_time",
+    "closed_dates",
+    "sterile_services",
+)
+
+
+def read_site(entry: Entry) -> tuple[Site, ZoneInfo]:
+    """The site, and the zone in which the file's times are to be read.
+
+    A name may be left out: nothing rests on it.  `now` may not.
+    """
+    zone = _zone(entry)
+    now = None if entry.lacks("now") else entry.moment("now", zone)
+    intervals = {
+        key: entry.whole_or(key, default, least=0, most=MOST_MINUTES)
+        for key, default in INTERVALS.items()
+    }
+    site = Site(
+        name=entry.text("name"),
+        timezone=zone.key,
+        now=now or STAND_IN,
+        order_cut_off_minute=_minute(entry, "order_cut_off", 16 * 60),
+        delivery_minute=_minute(entry, "delivery_time", 12 * 60),
+        closed_dates=_closed_dates(entry),
+        opening=_opening(entry.inner("sterile_services", WEEKDAYS)),
+        **intervals,
+    )
+    return site, zone
+
+
+def _zone(entry: Entry) -> ZoneInfo:
+    name = entry.data.get("timezone", "UTC")
+    try:
+        return ZoneInfo(name if isinstance(name, str) else "")
+    except (ValueError, OSError, KeyError):
+        entry.fault("timezone", f"not an IANA time zone: {shown(name)}")
+        return ZoneInfo("UTC")
+
+
+def _minute(entry: Entry, key: str, default: int) -> int:
+    if key not in entry:
+        return default
+    try:
+        return minute_from(entry.data[key])
+    except ValueError:
+        entry.fault(key, f"not a time of day: {shown(entry.data[key])} (HH:MM)")
+        return default
+
+
+def _closed_dates(entry: Entry) -> frozenset[date]:
+    days: set[date] = set()
+    for place, value in entry.items("closed_dates"):
+        try:
+            day = day_from(value if isinstance(value, str) else "")
+        except ValueError:
+            entry.faults.append(f"{place}: not a date: {shown(value)} (YYYY-MM-DD)")
+            continue
+        if day in days:
+            entry.faults.append(f"{place}: given twice: {shown(value)}")
+        days.add(day)
+    return frozenset(days)
+
+
+def _opening(entry: Entry) -> dict[int, tuple[int, int]]:
+    opening = {}
+    for weekday, key in enumerate(WEEKDAYS):
+        if key not in entry:
+            continue
+        hours = entry.data[key]
+        if not isinstance(hours, list) or len(hours) != 2:
+            entry.fault(key, f"not an opening and a closing time: {shown(hours)}")
+            continue
+        minutes = []
+        for index, text in enumerate(hours):
+            try:
+                minutes.append(minute_from(text, midnight=True))
+            except ValueError:
+                place = at(at(entry.place, key), index)
+                entry.faults.append(f"{place}: not a time of day: {shown(text)} (HH:MM)")
+        if len(minutes) == 2:
+            if minutes[0] >= minutes[1]:
+                entry.fault(key, f"opens at or after it closes: {shown(hours)}")
+            opening[weekday] = (minutes[0], minutes[1])
+    return opening
