@@ -18,7 +18,7 @@ SENTENCES: Mapping[str, str] = {
     "plan_invalid": "The plan cannot be used: {faults}.",
     "plan_missing": "Case {case} has no plan yet.",
     "plan_not_in_force": "Plan {plan} of case {case} was replaced by plan {in_force}.",
-    "confirmation_not_asked": "The technique {technique} does not ask for “{code}”.",
+    "confirmation_not_asked": "The technique {technique} does not ask for “{asked}”.",
     # -- reservations
     "unit_elsewhere": "Box {unit} belongs to another site.",
     "unit_on_hold": "Box {unit} is on hold: {hold}.",
