@@ -1,0 +1,58 @@
+"""The people of the demonstration: one a role, and one for each surgeon.  Never on a real site."""
+
+from __future__ import annotations
+
+from django.contrib.auth.models import Group, User
+from django.db import transaction
+from django.utils.text import slugify
+
+from deploy.kit.models import Person, Site
+from scheduling.models import Surgeon
+
+DEMO_PASSWORD = "ottermere"
+"""Known to everybody: shown on the log-in page of the demonstration, and only there."""
+
+COORDINATOR = "implant coordinator"
+_ONE_A_ROLE = {
+    "sterile": "sterile services",
+    "coordinator": COORDINATOR,
+    "theatre": "theatre",
+    "manager": "manager",
+}
+
+
+def demo_people() -> list[tuple[str, str]]:
+    """(username, role) of everybody who may log in, in the order in which they were made.
+
+    Two queries.
+    """
+    users = User.objects.filter(is_active=True, person__isnull=False).order_by("pk")
+    return [
+        (user.get_username(), ", ".join(group.name for group in user.groups.all()))
+        for user in users.prefetch_related("groups")
+    ]
+
+
+@transaction.atomic
+def make_demo_people(*, site: Site) -> list[tuple[str, str]]:
+    """Make whoever is not there yet, and give everybody the known word; (username, role)."""
+    made = [
+        (_account(site, name, role.capitalize(), role), role) for name, role in _ONE_A_ROLE.items()
+    ]
+    for surgeon in Surgeon.objects.filter(site=site).select_related("user"):
+        if surgeon.user is None:
+            surgeon.user = _account(site, slugify(surgeon.name), surgeon.name, "surgeon")
+            surgeon.save(update_fields=["user"])
+        made.append((surgeon.user, "surgeon"))
+    return [(user.get_username(), role) for user, role in made]
+
+
+def _account(site: Site, username: str, name: str, role: str) -> User:
+    user, _ = User.objects.get_or_create(username=username)
+    user.first_name = name
+    user.is_staff = role == COORDINATOR
+    user.set_password(DEMO_PASSWORD)
+    user.save()
+    user.groups.set([Group.objects.get(name=role)])
+    Person.objects.get_or_create(user=user, defaults={"site": site})
+    return user
