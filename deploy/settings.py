@@ -102,6 +102,12 @@ CONTENT_SECURITY_POLICY = {
         "frame-ancestors": [NONE],
     }
 }
+# With MUSTER_HTTPS=1 browsers are sent to HTTPS and told to stay there.  A proxy on the same
+# machine ends TLS and sets X-Forwarded-Proto, which gunicorn believes from there only.
+HTTPS = flag("MUSTER_HTTPS", default=False)
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import hypothesis
 import pytest
 from django.conf import settings
 
@@ -18,6 +19,10 @@ from tests.cast import (  # noqa: F401  fixtures for every test
     surgeon,
     theatre_team,
 )
+
+# Generated tests judge answers, not times: a busy machine is no fault.
+hypothesis.settings.register_profile("muster", deadline=None, print_blob=True)
+hypothesis.settings.load_profile("muster")
 
 REACHES_THE_DATABASE = frozenset({"db", "transactional_db", "live_server"})
 """Fixtures that open the database.  pytest-django refuses it to a test without one of them (or
