@@ -1,0 +1,180 @@
+"""The site's clock: opening time, deliveries, and the moments that a case sets.
+
+The engine reckons in whole minutes since 1970 in UTC, as plain integers (`Minute`): comparing and
+adding them is all that the claims need.  Local time enters in three places only: opening hours,
+the order cut-off and delivery, and the date on which a case ends.  A clock change therefore
+shifts opening hours but never an interval.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from scheduling.coverage.values import Case, Site
+
+Minute = int
+
+NEVER: Minute = 1 << 40
+"""Later than every date that a calendar can say: what can never be, compares as too late."""
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_DAY = timedelta(days=1)
+_LAST_YEAR = 9000
+
+
+def minute(moment: datetime) -> Minute:
+    """An aware datetime as minutes since 1970; seconds are cut off."""
+    return (moment - _EPOCH) // timedelta(minutes=1)
+
+
+def moment(at: Minute) -> datetime:
+    """Minutes since 1970 as an aware datetime in UTC.  Not for NEVER."""
+    return _EPOCH + timedelta(minutes=at)
+
+
+class Clock:
+    """Answers every question about time for one site.  Keeps a table of opening intervals."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.now = minute(site.now)
+        self._zone = ZoneInfo(site.timezone)
+        self._open_ahead = bool(site.opening)
+        # Opening intervals from `_first_day` on, in order, without the empty ones: when each
+        # opens and closes, and how many minutes were open before it.
+        self._first_day = site.now.astimezone(self._zone).date() - _DAY
+        self._next_day = self._first_day
+        self._opens: list[Minute] = []
+        self._closes: list[Minute] = []
+        self._open_before: list[int] = []
+
+    # -- a case's moments ---------------------------------------------------------------------
+
+    def needed_by(self, case: Case) -> Minute:
+        return minute(case.start) - self.site.needed_before_minutes
+
+    def end(self, case: Case) -> Minute:
+        return minute(case.start) + case.minutes
+
+    def out(self, case: Case) -> Minute:
+        """When the case's trays leave theatre."""
+        return self.end(case) + self.site.out_of_theatre_minutes
+
+    def returned(self, case: Case) -> Minute:
+        """When its unused contingency implants are back on the shelf."""
+        return self.out(case) + self.site.shelf_return_minutes
+
+    def last_day(self, case: Case) -> date:
+        """The local date on which the case ends: its implants must be in date on that day."""
+        return self.local_date(self.end(case))
+
+    def local(self, moment: datetime | None) -> datetime | None:
+        """The moment as the clocks on the site's walls show it; None stays None."""
+        return None if moment is None else moment.astimezone(self._zone)
+
+    def local_date(self, at: Minute) -> date:
+        return (_EPOCH + timedelta(minutes=at)).astimezone(self._zone).date()
+
+    # -- sterile services' opening time -------------------------------------------------------
+
+    def after(self, start: Minute, minutes: int) -> Minute:
+        """When `minutes` of opening time have passed since `start`; NEVER where none is ahead."""
+        if start >= NEVER or (minutes > 0 and not self._open_ahead):
+            return NEVER
+        if minutes <= 0:
+            return start
+        self._begin_before(start)
+        while not self._closes or self._open_until_end() - self._open_until(start) < minutes:
+            if self._next_day.year >= _LAST_YEAR:
+                return NEVER
+            self._add_day()
+        target = self._open_until(start) + minutes
+        # The interval in which the target is reached: the last that begins before it.
+        index = bisect_right(self._open_before, target - 1) - 1
+        return self._opens[index] + target - self._open_before[index]
+
+    def _open_until(self, at: Minute) -> int:
+        """Minutes open before `at`, counted from the beginning of the table."""
+        index = bisect_right(self._opens, at) - 1
+        if index < 0:
+            return 0
+        return self._open_before[index] + min(at, self._closes[index]) - self._opens[index]
+
+    def _open_until_end(self) -> int:
+        return self._open_before[-1] + self._closes[-1] - self._opens[-1]
+
+    def _begin_before(self, at: Minute) -> None:
+        """Rebuild the table from an earlier day where `at` lies before its beginning."""
+        day = self.local_date(at)
+        if day < self._first_day:
+            self._first_day = self._next_day = day - _DAY
+            self._opens, self._closes, self._open_before = [], [], []
+
+    def _add_day(self) -> None:
+        day = self._next_day
+        self._next_day = day + _DAY
+        hours = self.site.opening.get(day.weekday())
+        if hours is None or day in self.site.closed_dates:
+            return
+        opens, closes = self.local_minute(day, hours[0]), self.local_minute(day, hours[1])
+        if opens < closes:
+            before = self._open_until_end() if self._closes else 0
+            self._opens.append(opens)
+            self._closes.append(closes)
+            self._open_before.append(before)
+
+    def local_minute(self, day: date, minute_of_day: int) -> Minute:
+        """A local time of day; 1440 is midnight at the day's end.
+
+        A time that occurs twice (clocks go back) is its first occurrence; a time that is
+        skipped (clocks go forward) counts with the offset before the change.
+        """
+        midnight = datetime(day.year, day.month, day.day)  # noqa: DTZ001 the zone is set below
+        local = midnight + timedelta(minutes=minute_of_day)
+        return minute(local.replace(tzinfo=self._zone, fold=0).astimezone(UTC))
+
+    # -- orders and deliveries ----------------------------------------------------------------
+
+    def is_working_day(self, day: date) -> bool:
+        """Monday to Friday, closed dates excepted."""
+        return day.weekday() < 5 and day not in self.site.closed_dates
+
+    def _next_working_day(self, day: date) -> date:
+        day += _DAY
+        while not self.is_working_day(day):
+            day += _DAY
+        return day
+
+    def delivery(self, ordered: Minute, lead_days: int) -> Minute:
+        """When an order placed at `ordered` with a lead of `lead_days` working days arrives."""
+        day = self.local_date(ordered)
+        cut_off = self.local_minute(day, self.site.order_cut_off_minute)
+        if not self.is_working_day(day) or ordered > cut_off:
+            day = self._next_working_day(day)
+        for _ in range(lead_days):
+            day = self._next_working_day(day)
+        arrives = self.local_minute(day, self.site.delivery_minute)
+        if arrives < ordered:
+            arrives = self.local_minute(self._next_working_day(day), self.site.delivery_minute)
+        return arrives
+
+    def last_order(self, lead_days: int, needed_by: Minute) -> Minute | None:
+        """The last moment, not before now, at which an order still arrives by `needed_by`.
+
+        None where even an order placed now comes too late.  Orders count by working day, so
+        the answer is a cut-off time, or the delivery itself where the lead is 0.
+        """
+        if self.delivery(self.now, lead_days) > needed_by:
+            return None
+        best = self.now
+        day = self.local_date(self.now)
+        last = self.local_date(needed_by)
+        while day <= last:
+            for at in (self.site.order_cut_off_minute, self.site.delivery_minute):
+                candidate = self.local_minute(day, at)
+                if candidate > best and self.delivery(candidate, lead_days) <= needed_by:
+                    best = candidate
+            day += _DAY
+        return best

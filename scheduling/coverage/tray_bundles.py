@@ -1,0 +1,250 @@
+"""What one case takes from the tray store: its demand, and the bundles that would meet it.
+
+A bundle is one option for each of the case's sets, one tray for each configuration of the option,
+the reserved trays beside them, and the supplementary packs that fill what the trays lack.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product
+
+from scheduling.coverage.report import Status
+from scheduling.coverage.tray_group import Fleet, TrayCase
+from scheduling.coverage.values import SetAsked
+
+
+@dataclass(frozen=True, slots=True)
+class SetDemand:
+    """A set claim that stands: at which status, and with which reserved trays among its trays.
+
+    The first reserved tray is one of the option's own; further ones may also come beside them.
+    """
+
+    status: Status
+    reserved: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What a case has been promised so far.
+
+    `sets` by place among the case's sets; `instruments`: reference → (how many must be held,
+    how many in all, conditional packs included); `packs`: reserved supplementary packs.
+    """
+
+    sets: Mapping[int, SetDemand] = field(default_factory=dict)
+    instruments: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    packs: Mapping[str, Status] = field(default_factory=dict)
+
+    def with_set(self, number: int, demand: SetDemand) -> Demand:
+        return replace(self, sets={**self.sets, number: demand})
+
+    def with_instrument(self, ref: str, quantity: int, status: Status) -> Demand:
+        held, total = self.instruments.get(ref, (0, 0))
+        held = max(held, quantity) if status is Status.HELD else held
+        return replace(self, instruments={**self.instruments, ref: (held, max(total, quantity))})
+
+    def with_pack(self, code: str, status: Status) -> Demand:
+        return replace(self, packs={**self.packs, code: status})
+
+
+@dataclass(frozen=True, slots=True)
+class Bundle:
+    """`options`: set → place of the option chosen; `trays`: set → tray codes, the option's own
+    in its order, then reserved ones beside them; `packs`: pack → the status it is used with."""
+
+    options: Mapping[int, int] = field(default_factory=dict)
+    trays: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    packs: Mapping[str, Status] = field(default_factory=dict)
+
+    def codes(self) -> Iterator[str]:
+        """Every tray and pack of the bundle."""
+        for chosen in self.trays.values():
+            yield from chosen
+        yield from self.packs
+
+    def uses(self, demand: Demand) -> Iterator[tuple[str, Status]]:
+        """Every tray and pack of the bundle with the status at which it is used."""
+        for number, codes in self.trays.items():
+            for code in codes:
+                yield code, demand.sets[number].status
+        yield from self.packs.items()
+
+
+Available = Callable[[str, Status], bool]
+"""May this tray or pack be used by the case, with this status?"""
+
+Alike = Callable[[str], object]
+"""Equal answers: of these only the lowest code need be tried."""
+
+
+class Bundles:
+    """The bundles that meet a demand, in the order of preference: the earlier option, the
+    fewest packs, the lowest codes."""
+
+    def __init__(
+        self, asking: TrayCase, demand: Demand, fleet: Fleet, available: Available, alike: Alike
+    ) -> None:
+        self._sets: Sequence[SetAsked] = asking.needs.sets
+        self._demand = demand
+        self._fleet = fleet
+        self._available = available
+        self._alike = alike
+        self._numbers = sorted(demand.sets)
+
+    def __iter__(self) -> Iterator[Bundle]:
+        if not all(self._available(code, status) for code, status in self._demand.packs.items()):
+            return
+        ranges = [range(len(self._sets[number].options)) for number in self._numbers]
+        for places in product(*ranges):
+            options = dict(zip(self._numbers, places, strict=True))
+            found = [
+                bundle
+                for trays in self._choose_trays(options)
+                for bundle in self._choose_packs(options, trays)
+            ]
+            found.sort(key=self._preference)
+            yield from found
+
+    def _preference(self, bundle: Bundle) -> tuple[int, list[tuple[str, ...]], list[str]]:
+        trays = [bundle.trays[number] for number in self._numbers]
+        return len(bundle.packs), trays, sorted(bundle.packs)
+
+    # -- trays --------------------------------------------------------------------------------
+
+    def _choose_trays(self, options: Mapping[int, int]) -> Iterator[dict[int, tuple[str, ...]]]:
+        """One tray for each configuration of each option, all different."""
+        slots: list[tuple[int, Status, Sequence[str]]] = []
+        for number, place in options.items():
+            demand = self._demand.sets[number]
+            option = self._sets[number].options[place]
+            forced = self._forced_slot(option, demand)
+            if forced is None:
+                return
+            for position, configuration in enumerate(option):
+                candidates: Sequence[str] = self._fleet.by_configuration.get(configuration, ())
+                if position == forced:
+                    candidates = demand.reserved[:1]
+                slots.append((number, demand.status, candidates))
+        yield from self._fill(slots, [], set(self._demand.packs))
+
+    def _forced_slot(self, option: Sequence[str], demand: SetDemand) -> int | None:
+        """Which place of the option the first reserved tray takes: -1 without a reservation,
+        None where the option does not name its configuration."""
+        if not demand.reserved:
+            return -1
+        configuration = self._fleet.facts[demand.reserved[0]].configuration.code
+        return option.index(configuration) if configuration in option else None
+
+    def _fill(
+        self,
+        slots: Sequence[tuple[int, Status, Sequence[str]]],
+        chosen: list[str],
+        used: set[str],
+    ) -> Iterator[dict[int, tuple[str, ...]]]:
+        if len(chosen) == len(slots):
+            yield from self._with_reserved(slots, chosen, used)
+            return
+        _, status, candidates = slots[len(chosen)]
+        tried: set[object] = set()
+        for code in candidates:
+            if code in used or not self._available(code, status):
+                continue
+            kind = self._alike(code)
+            if kind in tried:
+                continue
+            tried.add(kind)
+            chosen.append(code)
+            used.add(code)
+            yield from self._fill(slots, chosen, used)
+            chosen.pop()
+            used.discard(code)
+
+    def _with_reserved(
+        self,
+        slots: Sequence[tuple[int, Status, Sequence[str]]],
+        chosen: Sequence[str],
+        used: set[str],
+    ) -> Iterator[dict[int, tuple[str, ...]]]:
+        """Put the further reserved trays beside the chosen ones."""
+        trays: dict[int, list[str]] = {number: [] for number in self._numbers}
+        for (number, _, _), code in zip(slots, chosen, strict=True):
+            trays[number].append(code)
+        taken = set(used)
+        for number in self._numbers:
+            demand = self._demand.sets[number]
+            for code in demand.reserved:
+                if code in trays[number]:
+                    continue
+                if code in taken or not self._available(code, demand.status):
+                    return
+                taken.add(code)
+                trays[number].append(code)
+        yield {number: tuple(codes) for number, codes in trays.items()}
+
+    # -- packs --------------------------------------------------------------------------------
+
+    def _choose_packs(
+        self, options: Mapping[int, int], trays: Mapping[int, tuple[str, ...]]
+    ) -> Iterator[Bundle]:
+        """The packs that fill what the trays lack: none too many, in every way that serves."""
+        facts = self._fleet.facts
+        codes = [code for chosen in trays.values() for code in chosen]
+        lacking: list[tuple[str, int, int]] = []
+        for ref in sorted(self._demand.instruments):
+            held, total = self._demand.instruments[ref]
+            there = sum(facts[code].contents.get(ref, 0) for code in codes)
+            for code, status in self._demand.packs.items():
+                number = facts[code].contents.get(ref, 0)
+                held -= number if status is Status.HELD else 0
+                total -= number
+            if held > there or total > there:
+                lacking.append((ref, held - there, total - there))
+        ways: list[list[dict[str, Status]]] = []
+        used = {*codes, *self._demand.packs}
+        for ref, held, total in lacking:
+            ways.append(list(self._packs_for(ref, held, total, used)))
+            if not ways[-1]:
+                return
+        for choice in product(*ways):
+            packs = dict(self._demand.packs)
+            for part in choice:
+                packs |= part
+            yield Bundle(options, trays, packs)
+
+    def _packs_for(
+        self, ref: str, held: int, total: int, used: set[str]
+    ) -> Iterator[dict[str, Status]]:
+        """All sets of packs of one instrument of which none could be left out."""
+        candidates: list[tuple[str, Status, int]] = []
+        for code in self._fleet.packs_with.get(ref, ()):
+            if code in used:
+                continue
+            for status in (Status.HELD, Status.CONDITIONAL):
+                if self._available(code, status):
+                    number = self._fleet.facts[code].contents[ref]
+                    candidates.append((code, status, number))
+                    break
+
+        def enough(picked: Sequence[tuple[str, Status, int]]) -> bool:
+            at_hand = sum(n for _, status, n in picked if status is Status.HELD)
+            return at_hand >= held and sum(n for _, _, n in picked) >= total
+
+        def choose(
+            position: int, picked: list[tuple[str, Status, int]], left_out: frozenset[object]
+        ) -> Iterator[dict[str, Status]]:
+            if enough(picked):
+                if not any(enough(picked[:i] + picked[i + 1 :]) for i in range(len(picked))):
+                    yield {code: status for code, status, _ in picked}
+                return
+            if position == len(candidates):
+                return
+            code, status, _ = candidates[position]
+            kind = (self._alike(code), status)
+            if kind not in left_out:
+                yield from choose(position + 1, [*picked, candidates[position]], left_out)
+            yield from choose(position + 1, picked, left_out | {kind})
+
+        return choose(0, [], frozenset())

@@ -1,0 +1,291 @@
+"""Cases that compete for trays, and which tray can serve which of them when.
+
+Cases hang together if a tray that both might use cannot serve one after the other at the standard
+turnaround; everything else about trays is independent between groups.  Within a group the cases
+are numbered in time order, so that every use of a tray comes after the uses already given, and
+"free again for case j" is one threshold.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduling.coverage.clock import NEVER, Clock, Minute, minute
+from scheduling.coverage.needs import CaseNeeds
+from scheduling.coverage.precedence import by_time
+from scheduling.coverage.report import Status
+from scheduling.coverage.values import (
+    SUPPLEMENTARY,
+    Case,
+    Configuration,
+    Need,
+    Scenario,
+    Tray,
+)
+
+Index = int
+"""A case's place in its group, in time order."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrayFacts:
+    """A tray as the claims see it: what it holds now, and its configuration's speeds."""
+
+    tray: Tray
+    configuration: Configuration
+    contents: Mapping[str, int]
+
+    @property
+    def code(self) -> str:
+        return self.tray.code
+
+    @property
+    def fast_minutes(self) -> int:
+        """The fastest turnaround there is: fast track, or the standard one without it."""
+        fast = self.configuration.fast_track_minutes
+        return self.configuration.turnaround_minutes if fast is None else fast
+
+
+def tray_facts(scenario: Scenario) -> dict[str, TrayFacts]:
+    """Every tray by code; contents now = the configuration's less what that very tray lacks."""
+    return {
+        tray.code: TrayFacts(
+            tray,
+            configuration := scenario.configurations[tray.configuration],
+            {
+                ref: left
+                for ref, quantity in configuration.contents.items()
+                if (left := quantity - tray.missing.get(ref, 0)) > 0
+            },
+        )
+        for tray in scenario.trays.values()
+    }
+
+
+class FirstUse:
+    """When a tray is ready for the first case that it serves."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+
+    def ready(self, facts: TrayFacts, end: Minute, status: Status) -> Minute:
+        """Ready for a case that ends at `end`, at the speed that `status` allows.
+
+        NEVER where it cannot be: withdrawn, overdue, or awaited and `status` is held (arrival is
+        a recorded receipt).  Whatever lies past its sterile date before that case ends must be
+        reprocessed first.
+        """
+        tray, clock = facts.tray, self._clock
+        minutes = (
+            facts.configuration.turnaround_minutes if status is Status.HELD else facts.fast_minutes
+        )
+        if tray.withdrawn:
+            return NEVER
+        if tray.arrives is not None:
+            arrives = minute(tray.arrives)
+            if status is Status.HELD or arrives < clock.now:
+                return NEVER
+            return clock.after(arrives, clock.site.loan_check_in_minutes + minutes)
+        ready = clock.now if tray.ready is None else minute(tray.ready)
+        if tray.sterile_until is not None and minute(tray.sterile_until) < end:
+            return clock.after(max(clock.now, ready), minutes)
+        return ready
+
+
+@dataclass(frozen=True, slots=True)
+class TrayCase:
+    """One case of a group: its moments and what it asks of trays."""
+
+    case: Case
+    needs: CaseNeeds
+    needed_by: Minute
+    end: Minute
+    out: Minute
+
+
+def tray_cases(
+    cases: Iterable[Case], needs: Mapping[str, CaseNeeds], clock: Clock
+) -> list[TrayCase]:
+    """The cases in time order."""
+    return [
+        TrayCase(case, needs[case.ref], clock.needed_by(case), clock.end(case), clock.out(case))
+        for case in sorted(cases, key=by_time)
+    ]
+
+
+class Fleet:
+    """All trays, by configuration and code."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.facts = tray_facts(scenario)
+        self.by_configuration: dict[str, list[str]] = defaultdict(list)
+        self.packs_with: dict[str, list[str]] = defaultdict(list)
+        for code in sorted(self.facts):
+            facts = self.facts[code]
+            self.by_configuration[facts.configuration.code].append(code)
+            if facts.configuration.kind == SUPPLEMENTARY:
+                for ref in facts.contents:
+                    self.packs_with[ref].append(code)
+
+    def is_pack(self, code: str) -> bool:
+        return self.facts[code].configuration.kind == SUPPLEMENTARY
+
+    def configurations_for(self, asking: TrayCase) -> set[str]:
+        """The configurations whose trays the case might use."""
+        named = {code for asked in asking.needs.sets for option in asked.options for code in option}
+        instruments = asking.needs.instruments
+        for need in (Need.PLANNED, Need.CONTINGENCY):
+            for ref in instruments[need]:
+                named.update(
+                    self.facts[code].configuration.code for code in self.packs_with.get(ref, ())
+                )
+        for code in asking.case.reserved_trays:
+            if code in self.facts:
+                named.add(self.facts[code].configuration.code)
+        return named
+
+
+def groups(cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> list[list[TrayCase]]:
+    """Split the cases (in time order) into groups that cannot influence each other's trays.
+
+    Two uses of a tray interact only where the turnaround between them does not fit.  One
+    exception: a case already over, whose recorded use would spare a later case the reprocessing
+    of a tray past its sterile date, interacts with all later ones of that configuration.
+    """
+    parent = list(range(len(cases)))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    by_configuration: dict[str, list[int]] = defaultdict(list)
+    for i, asking in enumerate(cases):
+        for code in fleet.configurations_for(asking):
+            if fleet.by_configuration.get(code):
+                by_configuration[code].append(i)
+    for code, members in by_configuration.items():
+        trays = [fleet.facts[tray] for tray in fleet.by_configuration[code]]
+        turnaround = trays[0].configuration.turnaround_minutes
+        dated = any(facts.tray.sterile_until is not None for facts in trays)
+        busy_until, holder = -NEVER, -1
+        for i in members:
+            if cases[i].needed_by < busy_until:
+                parent[root(i)] = root(holder)
+            out = cases[i].out
+            until = NEVER if dated and out < clock.now else clock.after(out, turnaround)
+            if until > busy_until:
+                busy_until, holder = until, i
+    grouped: dict[int, list[TrayCase]] = defaultdict(list)
+    for i, asking in enumerate(cases):
+        grouped[root(i)].append(asking)
+    return list(grouped.values())
+
+
+class Group:
+    """The tables of one group: thresholds, first uses, and which trays are alike."""
+
+    def __init__(self, cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> None:
+        self.cases = cases
+        self.fleet = fleet
+        self._clock = clock
+        self._first_use = FirstUse(clock)
+        self._needed = [asking.needed_by for asking in cases]
+        self._again: dict[tuple[str, Index], tuple[Index, Index]] = {}
+        self._first: dict[tuple[str, Index], tuple[bool, bool]] = {}
+        candidates = [fleet.configurations_for(asking) for asking in cases]
+        self.last_wanted: dict[str, Index] = {}
+        for i, codes in enumerate(candidates):
+            for code in codes:
+                self.last_wanted[code] = i
+        self._wanted_refs = {
+            ref
+            for asking in cases
+            for need in (Need.PLANNED, Need.CONTINGENCY)
+            for ref in asking.needs.instruments[need]
+        }
+        self._reserved = {code for asking in cases for code in asking.case.reserved_trays}
+        self._alike: dict[str, int] = {}
+        self._signatures: dict[object, int] = {}
+        self._ready_from: dict[str, Index] = {}
+
+    def again(self, code: str, last: Index) -> tuple[Index, Index]:
+        """After serving case `last`: the first case that the tray can serve again, at the
+        standard and at the fastest turnaround."""
+        facts = self.fleet.facts[code]
+        key = (facts.configuration.code, last)
+        if key not in self._again:
+            out = self.cases[last].out
+            standard, fast = (
+                bisect_left(self._needed, self._clock.after(out, minutes))
+                for minutes in (facts.configuration.turnaround_minutes, facts.fast_minutes)
+            )
+            self._again[key] = max(standard, last + 1), max(fast, last + 1)
+        return self._again[key]
+
+    def first(self, code: str, i: Index) -> tuple[bool, bool]:
+        """May case `i` be the tray's first: as held, as conditional?"""
+        key = (code, i)
+        if key not in self._first:
+            facts, asking = self.fleet.facts[code], self.cases[i]
+            held, conditional = (
+                self._first_use.ready(facts, asking.end, status) <= asking.needed_by
+                for status in (Status.HELD, Status.CONDITIONAL)
+            )
+            self._first[key] = held, conditional
+        return self._first[key]
+
+    def may_serve(self, code: str, i: Index, status: Status, last: Index | None) -> bool:
+        """May the tray serve case `i` with this status, its use before being case `last`?"""
+        if last is None:
+            held, conditional = self.first(code, i)
+            return held if status is Status.HELD else conditional
+        if status is Status.HELD:
+            return self.fleet.facts[code].tray.arrives is None and self.again(code, last)[0] <= i
+        return self.again(code, last)[1] <= i
+
+    def could_serve(self, code: str, i: Index, status: Status) -> bool:
+        """Might the tray serve case `i` at all, whatever the other cases do?"""
+        held, conditional = self.first(code, i)
+        if held if status is Status.HELD else conditional:
+            return True
+        facts = self.fleet.facts[code]
+        spared = facts.tray.sterile_until is not None and not facts.tray.withdrawn
+        return spared and any(asking.out < self._clock.now for asking in self.cases[:i])
+
+    def alike(self, code: str) -> int:
+        """Trays with the same number are interchangeable within the group.
+
+        A tray that somebody reserved is like no other.
+        """
+        if code not in self._alike:
+            facts = self.fleet.facts[code]
+            signature = (
+                facts.configuration.code,
+                code if code in self._reserved else "",
+                facts.tray.arrives is None,
+                frozenset(
+                    (ref, n) for ref, n in facts.contents.items() if ref in self._wanted_refs
+                ),
+                tuple(self.first(code, i) for i in range(len(self.cases))),
+            )
+            self._alike[code] = self._signatures.setdefault(signature, len(self._signatures))
+        return self._alike[code]
+
+    def always_ready(self, code: str, i: Index) -> bool:
+        """From case `i` on, an unused tray is as good as one used long ago."""
+        if code not in self._ready_from:
+            self._ready_from[code] = self._first_always_ready(code)
+        return self._ready_from[code] <= i
+
+    def _first_always_ready(self, code: str) -> Index:
+        if self.fleet.facts[code].tray.arrives is not None:
+            return len(self.cases)
+        i = len(self.cases)
+        while i and self.first(code, i - 1)[0]:
+            i -= 1
+        return i

@@ -1,0 +1,236 @@
+"""Why a set or an instrument line is not held: tray by tray, as data.
+
+Reads the arrangement that is shown; what a tray is promised to and when it is back is said of
+that arrangement.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+
+from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
+from scheduling.coverage.report import Reason, ReasonValue, Status
+from scheduling.coverage.tray_claims import TrayResult
+from scheduling.coverage.tray_group import FirstUse, Fleet, Group, Index, TrayCase
+from scheduling.coverage.values import Need
+
+
+class TrayReasons:
+    """Explains every case's sets and instruments, after all tray claims are decided."""
+
+    def __init__(
+        self,
+        clock: Clock,
+        fleet: Fleet,
+        groups: Sequence[Group],
+        results: Mapping[str, TrayResult],
+    ) -> None:
+        self._explainers: dict[str, _CaseTrays] = {}
+        for group in groups:
+            uses: dict[str, list[Index]] = defaultdict(list)
+            for i, asking in enumerate(group.cases):
+                for code in results[asking.case.ref].bundle.codes():
+                    uses[code].append(i)
+            for i, asking in enumerate(group.cases):
+                self._explainers[asking.case.ref] = _CaseTrays(
+                    clock, fleet, group, uses, i, results[asking.case.ref]
+                )
+
+    def of_set(self, case: str, number: int) -> list[Reason]:
+        """Reasons for one of the case's sets; none where it is held."""
+        return list(self._explainers[case].of_set(number))
+
+    def of_instrument(self, case: str, need: Need, ref: str) -> list[Reason]:
+        """Reasons for an instrument line; none where it is held."""
+        return list(self._explainers[case].of_instrument(need, ref))
+
+
+class _CaseTrays:
+    def __init__(
+        self,
+        clock: Clock,
+        fleet: Fleet,
+        group: Group,
+        uses: Mapping[str, Sequence[Index]],
+        i: Index,
+        result: TrayResult,
+    ) -> None:
+        self._clock = clock
+        self._fleet = fleet
+        self._group = group
+        self._uses = uses
+        self._i = i
+        self._result = result
+        self._first_use = FirstUse(clock)
+
+    @property
+    def _asking(self) -> TrayCase:
+        return self._group.cases[self._i]
+
+    # -- sets ---------------------------------------------------------------------------------
+
+    def of_set(self, number: int) -> Iterator[Reason]:
+        status = self._result.sets[number]
+        if number in self._result.gave_up:
+            yield Reason("not decided")
+        if status is Status.CONDITIONAL:
+            for code in self._result.bundle.trays[number]:
+                yield from self._depends_on(code)
+        elif status is Status.SHORT:
+            asked = self._asking.needs.sets[number]
+            seen: set[str] = set()
+            for option in asked.options:
+                for configuration in option:
+                    if configuration not in seen:
+                        seen.add(configuration)
+                        yield from self._configuration_lacking(configuration)
+
+    def _configuration_lacking(self, configuration: str) -> Iterator[Reason]:
+        codes = self._fleet.by_configuration.get(configuration, ())
+        if not codes:
+            yield Reason("no such tray", {"configuration": configuration})
+        reasons = [reason for code in codes if (reason := self._not_available(code)) is not None]
+        yield from sorted(reasons, key=_how_near)
+
+    # -- instruments --------------------------------------------------------------------------
+
+    def of_instrument(self, need: Need, ref: str) -> Iterator[Reason]:
+        status = self._result.instruments[need, ref]
+        if (need, ref) in self._result.gave_up:
+            yield Reason("not decided")
+        if status is Status.CONDITIONAL:
+            for code in self._result.bundle.packs:
+                if ref in self._fleet.facts[code].contents:
+                    yield from self._depends_on(code)
+        elif status is Status.SHORT:
+            yield from self._instrument_lacking(ref)
+
+    def _instrument_lacking(self, ref: str) -> Iterator[Reason]:
+        facts = self._fleet.facts
+        for number, asked in enumerate(self._asking.needs.sets):
+            if self._result.sets[number] is Status.SHORT and any(
+                ref in facts[code].configuration.contents
+                for option in asked.options
+                for configuration in option
+                for code in self._fleet.by_configuration.get(configuration, ())[:1]
+            ):
+                yield Reason("follows from set", {"set": asked.purpose})
+                return
+        lacking = [
+            code
+            for codes in self._result.bundle.trays.values()
+            for code in codes
+            if facts[code].tray.missing.get(ref, 0)
+        ]
+        for code in lacking:
+            yield Reason("missing from tray", {"tray": code, "instrument": ref})
+        if not lacking:
+            yield Reason("in none of the trays", {"instrument": ref})
+        packs = self._fleet.packs_with.get(ref, ())
+        reasons = [r for code in packs if (r := self._not_available(code)) is not None]
+        yield from sorted(reasons, key=_how_near)
+        if not packs:
+            yield Reason("no supplementary pack", {"instrument": ref})
+
+    # -- one tray -----------------------------------------------------------------------------
+
+    def _previous(self, code: str) -> Index | None:
+        """The case that the tray serves before this one, in the arrangement shown."""
+        uses = self._uses.get(code, ())
+        place = bisect_left(uses, self._i)
+        return uses[place - 1] if place else None
+
+    def _ready(self, code: str, status: Status) -> Minute:
+        """When the tray is ready for this case after what it serves before."""
+        facts, previous = self._fleet.facts[code], self._previous(code)
+        if previous is None:
+            return self._first_use.ready(facts, self._asking.end, status)
+        minutes = (
+            facts.configuration.turnaround_minutes if status is Status.HELD else facts.fast_minutes
+        )
+        return self._clock.after(self._group.cases[previous].out, minutes)
+
+    def _depends_on(self, code: str) -> Iterator[Reason]:
+        """What a tray that is not simply ready in time depends on."""
+        tray = self._fleet.facts[code].tray
+        if tray.arrives is not None:
+            yield Reason(
+                "depends on arrival",
+                {
+                    "tray": code,
+                    "arrives": self._clock.local(tray.arrives),
+                    "ready": self._local(self._ready(code, Status.CONDITIONAL)),
+                },
+            )
+        elif self._ready(code, Status.HELD) > self._asking.needed_by:
+            previous = self._previous(code)
+            values: dict[str, ReasonValue] = {
+                "tray": code,
+                "ready": self._local(self._ready(code, Status.CONDITIONAL)),
+                "needed_by": self._local(self._asking.needed_by),
+            }
+            if previous is not None:
+                values["case"] = self._group.cases[previous].case.ref
+            yield Reason("depends on fast track", values)
+
+    def _not_available(self, code: str) -> Reason | None:
+        """Why a tray does not serve this case; None where it does."""
+        if self._i in self._uses.get(code, ()):
+            return None
+        tray, clock, asking = self._fleet.facts[code].tray, self._clock, self._asking
+        values: dict[str, ReasonValue] = {"tray": code}
+        if tray.withdrawn:
+            return Reason("withdrawn", {**values, "note": tray.note} if tray.note else values)
+        if tray.arrives is not None:
+            values["arrives"] = clock.local(tray.arrives)
+            if minute(tray.arrives) < clock.now:
+                return Reason("loan overdue", values)
+        previous, following = self._previous(code), self._following(code)
+        ready = self._ready(code, Status.CONDITIONAL)
+        if ready > asking.needed_by:
+            late: dict[str, ReasonValue] = {
+                **values,
+                "ready": self._local(ready),
+                "minutes_late": None if ready >= NEVER else ready - asking.needed_by,
+            }
+            if previous is not None:
+                ref = self._group.cases[previous].case.ref
+                return Reason("promised before", {**late, "case": ref})
+            return Reason("ready late", late)
+        if following is not None:
+            ref = self._group.cases[following].case.ref
+            return Reason("promised after", {**values, "case": ref})
+        return Reason("ready, but its set is not complete", values)
+
+    def _following(self, code: str) -> Index | None:
+        """The next case that the tray serves and could not, if it served this one too."""
+        for later in self._uses.get(code, ()):
+            if later > self._i:
+                fits = self._group.may_serve(code, later, Status.CONDITIONAL, self._i)
+                return None if fits else later
+        return None
+
+    def _local(self, at: Minute) -> ReasonValue:
+        return None if at >= NEVER else self._clock.local(moment(at))
+
+
+_NEARNESS = (
+    "ready, but its set is not complete",
+    "loan overdue",
+    "ready late",
+    "promised before",
+    "promised after",
+    "withdrawn",
+)
+
+
+def _how_near(reason: Reason) -> tuple[int, int, str]:
+    """What a person can act on first: the tray that is nearest to serving."""
+    late = reason.values.get("minutes_late")
+    return (
+        _NEARNESS.index(reason.code),
+        late if isinstance(late, int) else 1 << 40,
+        str(reason.values["tray"]),
+    )
