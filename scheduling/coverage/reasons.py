@@ -1,4 +1,4 @@
-"""Reasons in words.  The data come first (`report.Reason`); this is the only place that words them."""
+"""Reasons in words: the data come first (`report.Reason`), and only this module words them."""
 
 from __future__ import annotations
 
