@@ -2,6 +2,7 @@
 
 import deploy.kit.catalogue
 import django.db.models.deletion
+import implants.validators
 from django.db import migrations, models
 
 
@@ -23,7 +24,7 @@ class Migration(migrations.Migration):
                 ('name', models.CharField(blank=True, max_length=200)),
                 ('attributes', models.JSONField(blank=True, default=dict, validators=[deploy.kit.catalogue.check_attributes])),
                 ('maker', models.CharField(blank=True, max_length=120)),
-                ('gtin', models.CharField(blank=True, max_length=14, verbose_name='GTIN')),
+                ('gtin', models.CharField(blank=True, max_length=14, validators=[implants.validators.is_gtin], verbose_name='GTIN')),
                 ('lead_days', models.PositiveIntegerField(blank=True, null=True)),
                 ('replaced_on_use', models.BooleanField(default=False)),
                 ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.site')),

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from deploy.kit.catalogue import CatalogueRow
+from implants.validators import is_gtin
 
 
 class Implant(CatalogueRow):
@@ -14,7 +15,7 @@ class Implant(CatalogueRow):
     """
 
     maker = models.CharField(max_length=120, blank=True)
-    gtin = models.CharField("GTIN", max_length=14, blank=True)
+    gtin = models.CharField("GTIN", max_length=14, blank=True, validators=[is_gtin])
     lead_days = models.PositiveIntegerField(null=True, blank=True)
     replaced_on_use = models.BooleanField(default=False)
 
