@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('number', models.PositiveIntegerField()),
                 ('printed_at', models.DateTimeField()),
                 ('reserved', models.BooleanField(default=False, help_text='Printed and reserved: what it names is promised to the case.')),
-                ('verdicts', models.JSONField(default=dict, help_text='Case reference to verdict, as printed.')),
+                ('content', models.JSONField(default=dict, help_text='The whole list in the words that were printed.')),
                 ('pick_list', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='versions', to='scheduling.picklist')),
                 ('printed_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],

@@ -47,7 +47,7 @@ class PickList(models.Model):
 
 
 class PickListVersion(models.Model):
-    """One printing.  The highest number replaces the others."""
+    """One printing, kept as it was printed.  The highest number replaces the others."""
 
     pick_list = models.ForeignKey(PickList, on_delete=models.PROTECT, related_name="versions")
     number = models.PositiveIntegerField()
@@ -58,7 +58,9 @@ class PickListVersion(models.Model):
     reserved = models.BooleanField(
         default=False, help_text="Printed and reserved: what it names is promised to the case."
     )
-    verdicts = models.JSONField(default=dict, help_text="Case reference to verdict, as printed.")
+    content = models.JSONField(
+        default=dict, help_text="The whole list in the words that were printed."
+    )
 
     class Meta:
         ordering = ["pick_list", "number"]
