@@ -1,7 +1,7 @@
 """What one case takes from the tray store: its demand, and the bundles that would meet it.
 
 A bundle is one option for each of the case's sets, one tray for each configuration of the option,
-the reserved trays beside them, and the supplementary packs that fill what the trays lack.
+and the supplementary packs that fill what the trays lack.
 """
 
 from __future__ import annotations
@@ -17,10 +17,7 @@ from scheduling.coverage.values import SetAsked
 
 @dataclass(frozen=True, slots=True)
 class SetDemand:
-    """A set claim that stands: at which status, and with which reserved trays among its trays.
-
-    The first reserved tray is one of the option's own; further ones may also come beside them.
-    """
+    """A set claim that stands: at which status, and with which reserved trays among its trays."""
 
     status: Status
     reserved: tuple[str, ...] = ()
@@ -52,8 +49,8 @@ class Demand:
 
 @dataclass(frozen=True, slots=True)
 class Bundle:
-    """`options`: set → place of the option chosen; `trays`: set → tray codes, the option's own
-    in its order, then reserved ones beside them; `packs`: pack → the status it is used with."""
+    """`options`: set → place of the option chosen; `trays`: set → tray codes, in the
+    option's order; `packs`: pack → the status it is used with."""
 
     options: Mapping[int, int] = field(default_factory=dict)
     trays: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
@@ -115,28 +112,24 @@ class Bundles:
     # -- trays --------------------------------------------------------------------------------
 
     def _choose_trays(self, options: Mapping[int, int]) -> Iterator[dict[int, tuple[str, ...]]]:
-        """One tray for each configuration of each option, all different."""
+        """One tray for each configuration of each option, all different, the reserved ones
+        among them."""
         slots: list[tuple[int, Status, Sequence[str]]] = []
         for number, place in options.items():
             demand = self._demand.sets[number]
             option = self._sets[number].options[place]
-            forced = self._forced_slot(option, demand)
-            if forced is None:
-                return
-            for position, configuration in enumerate(option):
+            reserved = {self._configuration(code): code for code in demand.reserved}
+            if len(reserved) < len(demand.reserved) or not set(reserved) <= set(option):
+                return  # two trays for one place, or a tray that the option has no place for
+            for configuration in option:
                 candidates: Sequence[str] = self._fleet.by_configuration.get(configuration, ())
-                if position == forced:
-                    candidates = demand.reserved[:1]
+                if configuration in reserved:
+                    candidates = [reserved[configuration]]
                 slots.append((number, demand.status, candidates))
         yield from self._fill(slots, [], set(self._demand.packs))
 
-    def _forced_slot(self, option: Sequence[str], demand: SetDemand) -> int | None:
-        """Which place of the option the first reserved tray takes: -1 without a reservation,
-        None where the option does not name its configuration."""
-        if not demand.reserved:
-            return -1
-        configuration = self._fleet.facts[demand.reserved[0]].configuration.code
-        return option.index(configuration) if configuration in option else None
+    def _configuration(self, code: str) -> str:
+        return self._fleet.facts[code].configuration.code
 
     def _fill(
         self,
@@ -145,7 +138,10 @@ class Bundles:
         used: set[str],
     ) -> Iterator[dict[int, tuple[str, ...]]]:
         if len(chosen) == len(slots):
-            yield from self._with_reserved(slots, chosen, used)
+            trays: dict[int, tuple[str, ...]] = dict.fromkeys(self._numbers, ())
+            for (number, _, _), code in zip(slots, chosen, strict=True):
+                trays[number] += (code,)
+            yield trays
             return
         _, status, candidates = slots[len(chosen)]
         tried: set[object] = set()
@@ -161,28 +157,6 @@ class Bundles:
             yield from self._fill(slots, chosen, used)
             chosen.pop()
             used.discard(code)
-
-    def _with_reserved(
-        self,
-        slots: Sequence[tuple[int, Status, Sequence[str]]],
-        chosen: Sequence[str],
-        used: set[str],
-    ) -> Iterator[dict[int, tuple[str, ...]]]:
-        """Put the further reserved trays beside the chosen ones."""
-        trays: dict[int, list[str]] = {number: [] for number in self._numbers}
-        for (number, _, _), code in zip(slots, chosen, strict=True):
-            trays[number].append(code)
-        taken = set(used)
-        for number in self._numbers:
-            demand = self._demand.sets[number]
-            for code in demand.reserved:
-                if code in trays[number]:
-                    continue
-                if code in taken or not self._available(code, demand.status):
-                    return
-                taken.add(code)
-                trays[number].append(code)
-        yield {number: tuple(codes) for number, codes in trays.items()}
 
     # -- packs --------------------------------------------------------------------------------
 
