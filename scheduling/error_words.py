@@ -31,6 +31,8 @@ SENTENCES: Mapping[str, str] = {
     "tray_promised": "Tray {tray} is reserved for case {other}, which has it in theatre until "
     "{until}.",
     "tray_not_reserved": "Tray {tray} is not reserved for case {case}.",
+    # -- pick lists
+    "day_without_cases": "There is no case in {theatre} on {day}.",
     # -- requests
     "key_missing": "The request needs an Idempotency-Key header.",
     "key_invalid": "The Idempotency-Key is 1 to 64 visible characters.",

@@ -27,21 +27,25 @@ def match_box(read: BoxRead, asked: Asked, *, now: datetime) -> Answer:
     today = now.date()
     if read.item is None:
         return _stop("unknown item", "an item of the catalogue", read.said)
-    same_box = [box for box in asked.boxes if _is(read, box)]
-    if refusal := _not_usable(read, same_box, today):
-        return refusal
     lines = [line for line in asked.lines if line.box is not None and not line.is_over]
+    same_box = [box for box in asked.boxes if _is(read, box)]
+    listed = [_box(line) for line in lines if _is(read, _box(line))]
+    if refusal := _not_usable(read, listed or same_box, today):
+        return refusal
     of_item = [line for line in lines if _box(line).item.ref == read.item.ref]
     if not of_item:
         return _wrong_item(read, read.item, lines)
     of_box = [line for line in of_item if _is(read, _box(line))]
     if not of_box:
         return _other_piece(read, read.item, of_item, same_box)
-    return _right_box(read, of_box)
+    return _right_box(read, of_box, [box for box in same_box if box not in listed])
 
 
-def _right_box(read: BoxRead, lines: list[AskedLine]) -> Answer:
-    """The box is on the list; the first line that it can tick, else why not."""
+def _right_box(read: BoxRead, lines: list[AskedLine], alike: list[BoxState]) -> Answer:
+    """The box is on the list; the first line that it can tick, else why not.
+
+    `alike`: boxes off the list which the label cannot tell from it.
+    """
     line = next((line for line in lines if not line.ticked), lines[0])
     box = _box(line)
     if box.promised_to and box.promised_to != line.case:
@@ -67,10 +71,17 @@ def _right_box(read: BoxRead, lines: list[AskedLine]) -> Answer:
     words = f"{box.item.in_words()}, {_piece(box)}"
     if line.ticked:
         return Answer(Word.ALREADY_SCANNED, "already scanned", line.id, words, words)
-    note = ""
+    notes = []
     if len(lines) > 1:
         number = 1 + sum(each.ticked for each in lines)
-        note = f"Box {number} of {len(lines)} with this REF and LOT: count the boxes."
+        notes.append(f"Box {number} of {len(lines)} with this REF and LOT: count the boxes.")
+    notes += [
+        f"Box {each.code} has the same REF and LOT and is on hold ({each.hold}): "
+        "make sure that it is not this one."
+        for each in alike
+        if each.hold
+    ]
+    note = " ".join(notes)
     return Answer(Word.MATCHES_LIST, "matches", line.id, words, words, note)
 
 
