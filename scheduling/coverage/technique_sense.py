@@ -84,7 +84,7 @@ class _Sense:
             case Ladder():
                 if any(isinstance(value, str) for value in stated):
                     yield f"{place}: a ladder needs numbers, and {key} of {role} is a text"
-                for end in (selection.start, selection.end):
+                for end in dict.fromkeys((selection.start, selection.end)):
                     if isinstance(end, FromPlan):
                         yield from self.path(end.path, place, number=True)
             case OneOf(wanted):

@@ -1,0 +1,178 @@
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import count
+
+from deploy.kit.models import Site
+from implants.models import Implant, Unit
+from scheduling.coverage import values
+from scheduling.coverage.scenario_write import attributes_json
+from scheduling.coverage.values import Scenario
+from trays.models import (
+    Configuration,
+    ConfigurationVersion,
+    Content,
+    Instrument,
+    MissingLine,
+    Tray,
+)
+from trays.models.tray import Ownership
+from trays.stages import Stage
+
+SET_82 = re.compile(r"""[!"%&'()*+,\-./0-9:;<=>?A-Z_a-z]+""")
+"""The characters of a GS1 asset identifier (GS1 General Specifications, character set 82)."""
+
+LONGEST_ASSET = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """The saved rows by reference or code; a version is the one and only of its configuration."""
+
+    instruments: Mapping[str, Instrument]
+    implants: Mapping[str, Implant]
+    versions: Mapping[str, ConfigurationVersion]
+
+
+def load_catalogue(site: Site, scenario: Scenario) -> Catalogue:
+    instruments = Instrument.objects.bulk_create(
+        Instrument(
+            site=site,
+            ref=one.ref,
+            role=one.role,
+            name=one.name,
+            attributes=attributes_json(one.attributes),
+        )
+        for one in scenario.instruments.values()
+    )
+    implants = Implant.objects.bulk_create(
+        Implant(
+            site=site,
+            ref=one.ref,
+            role=one.role,
+            name=one.name,
+            attributes=attributes_json(one.attributes),
+            gtin=one.gtin,
+            lead_days=one.lead_days,
+            replaced_on_use=one.replaced_on_use,
+        )
+        for one in scenario.implants.values()
+    )
+    by_ref = {one.ref: one for one in instruments}
+    return Catalogue(
+        instruments=by_ref,
+        implants={one.ref: one for one in implants},
+        versions=_load_configurations(site, scenario, by_ref),
+    )
+
+
+def _load_configurations(
+    site: Site, scenario: Scenario, instruments: Mapping[str, Instrument]
+) -> dict[str, ConfigurationVersion]:
+    configurations = Configuration.objects.bulk_create(
+        Configuration(
+            site=site,
+            code=one.code,
+            name=one.name,
+            kind=one.kind,
+            turnaround_minutes=one.turnaround_minutes,
+            fast_track_minutes=one.fast_track_minutes,
+        )
+        for one in scenario.configurations.values()
+    )
+    versions = ConfigurationVersion.objects.bulk_create(
+        ConfigurationVersion(configuration=one, number=1, made_at=scenario.site.now)
+        for one in configurations
+    )
+    by_code = {version.configuration.code: version for version in versions}
+    Content.objects.bulk_create(
+        Content(
+            version=by_code[one.code],
+            instrument=instruments[ref],
+            quantity=quantity,
+            position=position,
+        )
+        for one in scenario.configurations.values()
+        for position, (ref, quantity) in enumerate(one.contents.items())
+    )
+    return by_code
+
+
+def load_trays(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str, Tray]:
+    assets = assets_of(site.asset_prefix, scenario.trays)
+    trays = Tray.objects.bulk_create(
+        Tray(
+            site=site,
+            code=one.code,
+            asset=assets[one.code],
+            configuration=catalogue.versions[one.configuration].configuration,
+            version=catalogue.versions[one.configuration],
+            stage=stage_of(one, scenario.site.now),
+            # On site without a time is ready now; the files that are read always say one.
+            ready_at=None if one.withdrawn or one.arrives else one.ready or scenario.site.now,
+            expected_at=one.arrives,
+            sterile_until=one.sterile_until,
+            location=one.location,
+            owner=Ownership.LOAN if one.arrives else Ownership.OWNED,
+            note=one.note,
+        )
+        for one in scenario.trays.values()
+    )
+    by_code = {tray.code: tray for tray in trays}
+    MissingLine.objects.bulk_create(
+        MissingLine(tray=by_code[one.code], instrument=catalogue.instruments[ref], quantity=number)
+        for one in scenario.trays.values()
+        for ref, number in one.missing.items()
+    )
+    return by_code
+
+
+def stage_of(tray: values.Tray, now: datetime) -> Stage:
+    """The stage that says the same: a file does not know how far a tray's turnaround is."""
+    if tray.withdrawn:
+        return Stage.QUARANTINE
+    if tray.arrives:
+        return Stage.WITH_SUPPLIER
+    return Stage.STERILISING if tray.ready and tray.ready > now else Stage.STERILE_STORE
+
+
+def assets_of(prefix: str, codes: Iterable[str]) -> dict[str, str]:
+    """Tray code → asset identifier: prefix and code where GS1 allows it, else a number.
+
+    A number is skipped where it is the identifier of another tray.
+    """
+    codes = sorted(codes)
+    assets = {
+        code: prefix + code
+        for code in codes
+        if SET_82.fullmatch(code) and len(prefix + code) <= LONGEST_ASSET
+    }
+    taken = set(assets.values())
+    numbers = (f"{prefix}{number}" for number in count(1))
+    for code in codes:
+        if code not in assets:
+            assets[code] = next(number for number in numbers if number not in taken)
+    return assets
+
+
+def load_units(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str, Unit]:
+    units = Unit.objects.bulk_create(
+        Unit(
+            site=site,
+            code=one.code,
+            implant=catalogue.implants[one.implant],
+            lot=one.lot,
+            serial=one.serial,
+            expiry=one.expiry,
+            does_not_expire=one.expiry is None,
+            expected_at=one.arrives,
+            location=one.location,
+            owner=one.owner,
+            hold=one.hold,
+        )
+        for one in scenario.shelf.values()
+    )
+    return {unit.code: unit for unit in units}
