@@ -10,7 +10,7 @@ import pytest
 from scheduling.coverage.engine import decide
 from scheduling.coverage.report_json import expected_of, report_to_json
 from scheduling.coverage.scenario_json import read_scenario
-from tests.coverage_engine.test_scenario_json import RECORDED
+from tests.coverage_engine.small_scenario import RECORDED
 
 
 def test_every_recorded_scenario_has_its_expected_results() -> None:

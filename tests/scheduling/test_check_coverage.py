@@ -16,7 +16,7 @@ from django.core.management import CommandError, call_command
 from deploy.kit.models import Site
 from scheduling.coverage.report_json import expected_of
 from scheduling.coverage.scenario_json import read_scenario
-from tests.coverage_engine.test_scenario_json import RECORDED, small
+from tests.coverage_engine.small_scenario import RECORDED, small
 
 ROOT = Path(__file__).parents[2]
 ONE_ADD_ON = ROOT / "fixtures" / "scenarios" / "one-add-on-set-1630.json"

@@ -21,7 +21,7 @@ from scheduling.queries import coverage_now
 from scheduling.scenario_files import Clock, NotEmpty, export_scenario, load_scenario
 from scheduling.scenario_files.load_stock import assets_of
 from tests.coverage_engine import random_scenarios
-from tests.coverage_engine.test_scenario_json import RECORDED, small
+from tests.coverage_engine.small_scenario import RECORDED, small
 from trays.models import Instrument, Tray
 from trays.stages import Stage
 
