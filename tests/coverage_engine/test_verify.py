@@ -1,0 +1,473 @@
+"""The checker finds nothing in a good report, and every breach that is planted in one."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from scheduling.coverage.engine import decide
+from scheduling.coverage.report import CaseReport, Lean, Line, Report, SetLine, Status, Verdict
+from scheduling.coverage.scenario_json import read_scenario
+from scheduling.coverage.values import Case, Need, Scenario, Tray, Unit
+from scheduling.coverage.verify import verify
+from tests.coverage_engine.random_scenarios import scenario as random_scenario
+
+GOOD: dict[str, Any] = {
+    "site": {
+        "name": "Ottermere General Hospital",
+        "now": "2026-03-02T05:00",
+        "shelf_return_minutes": 180,
+        "sterile_services": {day: ["06:00", "22:00"] for day in ("mon", "tue", "wed")},
+    },
+    "instruments": [
+        {"ref": "REAM-10", "role": "reamer", "diameter": 10},
+        {"ref": "REAM-11", "role": "reamer", "diameter": 11},
+        {"ref": "HNDL", "role": "broach handle"},
+    ],
+    "implants": [
+        {"ref": "STEM-10", "role": "stem", "size": 10, "lead_days": 1},
+        {"ref": "STEM-11", "role": "stem", "size": 11, "lead_days": 1, "replaced_on_use": True},
+        {"ref": "HEAD-32", "role": "head", "diameter": 32},
+    ],
+    "configurations": [
+        {
+            "code": "BASE",
+            "kind": "base",
+            "contents": {"REAM-10": 1, "HNDL": 1},
+            "turnaround_minutes": 360,
+            "fast_track_minutes": 120,
+        },
+        {
+            "code": "SP-REAM-11",
+            "kind": "supplementary",
+            "contents": {"REAM-11": 1},
+            "turnaround_minutes": 360,
+        },
+    ],
+    "trays": [
+        {"code": "BASE/1", "configuration": "BASE", "ready": "2026-03-01T12:00"},
+        {"code": "SP/1", "configuration": "SP-REAM-11", "ready": "2026-03-01T12:00"},
+        {"code": "SP/2", "configuration": "SP-REAM-11", "ready": "2026-03-01T12:00"},
+    ],
+    "techniques": [
+        {
+            "code": "STEM",
+            "sets": [{"purpose": "femoral preparation", "options": [["BASE"]]}],
+            "rules": [
+                {
+                    "role": "reamer",
+                    "need": "planned",
+                    "select": {"diameter": {"ladder": {"to": {"plan": "stem.size"}}}},
+                },
+                {
+                    "role": "reamer",
+                    "need": "contingency",
+                    "select": {"diameter": {"ladder": {"at": {"plan": "stem.size"}, "above": 1}}},
+                },
+                {
+                    "role": "stem",
+                    "need": "contingency",
+                    "select": {"size": {"ladder": {"at": {"plan": "stem.size"}, "above": 1}}},
+                },
+                {"role": "head", "need": "spare"},
+            ],
+            "confirmations": [{"code": "films seen"}],
+        }
+    ],
+    "cases": [
+        {
+            "ref": ref,
+            "technique": "STEM",
+            "start": start,
+            "minutes": 120,
+            "components": {"stem": {"size": 10}},
+            "confirmed": ["films seen"],
+            **more,
+        }
+        for ref, start, more in (
+            ("A", "2026-03-02T08:30", {"reserved_units": ["T10-2"]}),
+            ("B", "2026-03-02T14:00", {"reserved_trays": ["SP/2"]}),
+            ("C", "2026-03-04T08:30", {}),
+        )
+    ],
+    "shelf": [
+        {"unit": "T10-1", "implant": "STEM-10", "expiry": "2026-03-02"},
+        {"unit": "T10-2", "implant": "STEM-10", "expiry": "2026-05-31"},
+        {
+            "unit": "T10-3",
+            "implant": "STEM-10",
+            "expiry": "2026-06-30",
+            "arrives": "2026-03-03T12:00",
+        },
+        {"unit": "T11-1", "implant": "STEM-11", "expiry": "2030-12-31"},
+        {"unit": "H32-1", "implant": "HEAD-32", "expiry": "2026-03-03"},
+        {"unit": "H32-2", "implant": "HEAD-32", "expiry": None},
+        {"unit": "H32-3", "implant": "HEAD-32", "expiry": None},
+    ],
+}
+"""Three cases that share one tray (B by fast track), one contingency stem and two packs.
+
+A holds T11-1, on which C leans; B has none.  C's own stem is on order.
+"""
+
+
+@pytest.fixture(scope="module")
+def scenario() -> Scenario:
+    return read_scenario(json.dumps(GOOD))
+
+
+@pytest.fixture(scope="module")
+def report(scenario: Scenario) -> Report:
+    return decide(scenario)
+
+
+# -- planting -----------------------------------------------------------------------------------
+
+Plant = Callable[[Scenario, Report], tuple[Scenario, Report]]
+
+
+def of_case(ref: str, change: Callable[[CaseReport], CaseReport]) -> Plant:
+    """Change what the report says of one case."""
+
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        cases = tuple(change(told) if told.case == ref else told for told in report.cases)
+        return scenario, replace(report, cases=cases)
+
+    return plant
+
+
+def said(ref: str, **changes: Any) -> Plant:
+    return of_case(ref, lambda told: replace(told, **changes))
+
+
+def of_line(ref: str, need: Need, item: str, **changes: Any) -> Plant:
+    def change(told: CaseReport) -> CaseReport:
+        assert any((line.need, line.item) == (need, item) for line in told.lines)
+        return replace(
+            told,
+            lines=tuple(
+                replace(line, **changes) if (line.need, line.item) == (need, item) else line
+                for line in told.lines
+            ),
+        )
+
+    return of_case(ref, change)
+
+
+def of_set(ref: str, **changes: Any) -> Plant:
+    return of_case(
+        ref, lambda told: replace(told, sets=tuple(replace(each, **changes) for each in told.sets))
+    )
+
+
+def without_line(ref: str, need: Need, item: str) -> Plant:
+    return of_case(
+        ref,
+        lambda told: replace(
+            told,
+            lines=tuple(line for line in told.lines if (line.need, line.item) != (need, item)),
+        ),
+    )
+
+
+def of_unit(code: str, **changes: Any) -> Plant:
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        unit: Unit = replace(scenario.shelf[code], **changes)
+        return replace(scenario, shelf={**scenario.shelf, code: unit}), report
+
+    return plant
+
+
+def of_tray(code: str, **changes: Any) -> Plant:
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        tray: Tray = replace(scenario.trays[code], **changes)
+        return replace(scenario, trays={**scenario.trays, code: tray}), report
+
+    return plant
+
+
+def of_booking(ref: str, **changes: Any) -> Plant:
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        case: Case = replace(scenario.cases[ref], **changes)
+        return replace(scenario, cases={**scenario.cases, ref: case}), report
+
+    return plant
+
+
+def of_report(change: Callable[[Report], Report]) -> Plant:
+    return lambda scenario, report: (scenario, change(report))
+
+
+def more_stock(code: str, implant: str, expiry: date | None) -> Plant:
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        unit = Unit(code=code, implant=implant, expiry=expiry)
+        return replace(scenario, shelf={**scenario.shelf, code: unit}), report
+
+    return plant
+
+
+def another_tray(code: str, configuration: str) -> Plant:
+    def plant(scenario: Scenario, report: Report) -> tuple[Scenario, Report]:
+        tray = Tray(code, configuration, ready=scenario.site.now)
+        return replace(scenario, trays={**scenario.trays, code: tray}), report
+
+    return plant
+
+
+def moment(text: str) -> datetime:
+    return datetime.fromisoformat(text).replace(tzinfo=UTC)
+
+
+PLANNED, CONTINGENCY, SPARE = Need.PLANNED, Need.CONTINGENCY, Need.SPARE
+SET = "femoral preparation"
+
+BREACHES: dict[str, tuple[Plant, str]] = {
+    # the cases and the verdict
+    "a case is left out": (
+        of_report(lambda report: replace(report, cases=report.cases[1:])),
+        "A: not reported",
+    ),
+    "a case is reported twice": (
+        of_report(lambda report: replace(report, cases=(*report.cases, report.cases[-1]))),
+        "C: reported 2 times",
+    ),
+    "a case that is not booked": (said("A", case="X"), "X: there is no such case"),
+    "the cases are out of order": (
+        of_report(lambda report: replace(report, cases=report.cases[::-1])),
+        "the cases are not in time order",
+    ),
+    "the report of another moment": (
+        of_report(lambda report: replace(report, now=report.now - timedelta(hours=1))),
+        "the report is of another moment",
+    ),
+    "needed too late": (
+        said("A", needed_by=moment("2026-03-02T08:00")),
+        "A: needed by 2026-03-02 07:30 UTC, not as reported",
+    ),
+    "out too early": (
+        said("A", out=moment("2026-03-02T10:00")),
+        "A: out by 2026-03-02 10:45 UTC, not as reported",
+    ),
+    "a flattering verdict": (
+        said("B", verdict=Verdict.COVERED),
+        "B: covered, but its lines make it at risk",
+    ),
+    "covered with a question": (
+        said("A", questions=("films seen",), verdict=Verdict.COVERED),
+        "A: covered, but its lines make it not known",
+    ),
+    "covered after giving up": (
+        said("A", gave_up=True),
+        "A: covered, but its lines make it not known",
+    ),
+    # the plan
+    "a question that is not told": (
+        of_booking("A", confirmed=frozenset()),
+        "A: questions are ['films seen'], not []",
+    ),
+    "a fault that is not told": (
+        of_booking("A", components={}),
+        "A: faults are ['reamer: technique asks for one, catalogue holds none'], not []",
+    ),
+    "a need without a line": (
+        without_line("A", PLANNED, "REAM-10"),
+        "A, planned REAM-10: 1 needed, no line",
+    ),
+    "a line without a need": (
+        said("A", lines=(Line(PLANNED, "HNDL", 1, 1, 0, 0, 0),)),
+        "A, planned HNDL: the plan does not ask for it",
+    ),
+    "a line that asks for less": (
+        of_line("B", CONTINGENCY, "STEM-11", quantity=0, short=0),
+        "B, contingency STEM-11: 1 needed, the line says 0",
+    ),
+    "a line that does not add up": (
+        of_line("B", CONTINGENCY, "STEM-11", short=0),
+        "B, contingency STEM-11: 1 asked, (0, 0, 0, 0) do not add up to it",
+    ),
+    "a set that is not told": (said("A", sets=()), f"A: asks for the sets ['{SET}']"),
+    # units
+    "a unit given twice": (
+        of_line("B", CONTINGENCY, "STEM-11", units=("T11-1",), held=1, short=0),
+        "T11-1 is given 2 times: A, B",
+    ),
+    "a unit of another item": (
+        of_line("A", SPARE, "HEAD-32", units=("T11-1",)),
+        "A, spare HEAD-32: T11-1 is no unit of it",
+    ),
+    "a unit on hold": (
+        of_unit("T11-1", hold="recalled"),
+        "A, contingency STEM-11: T11-1 cannot serve: on hold (recalled)",
+    ),
+    "a unit past its date": (
+        of_unit("T10-2", expiry=date(2026, 3, 1)),
+        "A, planned STEM-10: T10-2 cannot serve: use by 2026-03-01",
+    ),
+    "a unit that is overdue": (
+        of_unit("T10-2", arrives=moment("2026-03-02T04:59")),
+        "A, planned STEM-10: T10-2 cannot serve: overdue",
+    ),
+    "a unit that arrives too late": (
+        of_unit("T10-3", arrives=moment("2026-03-04T07:31")),
+        "C, planned STEM-10: T10-3 cannot serve: arrives too late",
+    ),
+    "held, though on order": (
+        of_line("C", PLANNED, "STEM-10", held=1, conditional=0),
+        "C, planned STEM-10: 1 held, but its units make 0",
+    ),
+    "held, by no unit": (
+        of_line("B", CONTINGENCY, "STEM-11", held=1, short=0),
+        "B, contingency STEM-11: 1 held, but its units make 0",
+    ),
+    "a reservation that is not kept": (
+        of_booking("A", reserved_units=("T10-1",)),
+        "A: its reserved unit T10-1 is not its planned unit",
+    ),
+    "short beside a free unit": (
+        more_stock("T11-9", "STEM-11", None),
+        "B, contingency STEM-11: short, though T11-9 could have been held for it",
+    ),
+    "on order beside a free unit": (
+        more_stock("T10-9", "STEM-10", None),
+        "C, planned STEM-10: on order, though T10-9 could have been held for it",
+    ),
+    "an older unit left on the shelf": (
+        more_stock("H32-0", "HEAD-32", date(2026, 3, 5)),
+        "C, spare HEAD-32: has H32-3, though H32-0 expires first and is free",
+    ),
+    # sharing
+    "leaning on a planned unit": (
+        of_line("B", CONTINGENCY, "STEM-11", leans_on=(Lean("T11-1", "C"),), shared=1, short=0),
+        "B, contingency STEM-11: leans on T11-1: it is not a contingency unit of C",
+    ),
+    "leaning before it is back": (
+        of_line("B", CONTINGENCY, "STEM-11", leans_on=(Lean("T11-1", "A"),), shared=1, short=0),
+        "B, contingency STEM-11: leans on T11-1: neither replaced nor back on the shelf by then",
+    ),
+    "a spare that leans": (
+        of_line("C", SPARE, "HEAD-32", leans_on=(Lean("H32-1", "A"),)),
+        "C, spare HEAD-32: leans on H32-1: only contingency is shared",
+    ),
+    "leaning twice on one unit": (
+        of_line("C", CONTINGENCY, "STEM-11", leans_on=(Lean("T11-1", "A"),) * 2),
+        "C leans on T11-1 2 times",
+    ),
+    # trays
+    "uses too near each other": (
+        of_booking("B", start=moment("2026-03-02T13:30")),
+        "B: BASE/1 cannot be there in time",
+    ),
+    "a tray that is withdrawn": (
+        of_tray("BASE/1", withdrawn=True),
+        "A: BASE/1 cannot be there in time",
+    ),
+    "a loan that is overdue": (
+        of_tray("BASE/1", ready=None, arrives=moment("2026-03-02T04:00")),
+        "A: BASE/1 cannot be there in time",
+    ),
+    "a tray that is ready too late": (
+        of_tray("BASE/1", ready=moment("2026-03-02T07:31")),
+        "A: BASE/1 cannot be there in time",
+    ),
+    "a tray no longer sterile at the end": (
+        of_tray("BASE/1", sterile_until=moment("2026-03-02T10:29")),
+        "A: BASE/1 cannot be there in time",
+    ),
+    "held, though fast-tracked": (
+        of_set("B", status=Status.HELD),
+        f"B, {SET}: held, but BASE/1 is there only conditionally",
+    ),
+    "conditional, though held": (
+        of_set("A", status=Status.CONDITIONAL),
+        f"A, {SET}: conditional, but all of its trays are there",
+    ),
+    "short, with a tray": (of_set("A", status=Status.SHORT), f"A, {SET}: short, but has trays"),
+    "a tray that does not exist": (
+        of_set("A", trays=("BASE/7",)),
+        "A: there is no tray BASE/7",
+    ),
+    "a tray of another kind": (
+        of_set("A", trays=("SP/1",)),
+        f"A, {SET}: SP/1 is not one tray of each configuration",
+    ),
+    "an option that is not offered": (
+        of_set("A", option=("SP-REAM-11",), trays=("SP/1",)),
+        f"A, {SET}: the technique has no option SP-REAM-11",
+    ),
+    "conditional beside an unused tray": (
+        another_tray("BASE/2", "BASE"),
+        f"B, {SET}: conditional, though unused trays would hold it",
+    ),
+    "a set tray as a pack": (
+        said("B", packs=("SP/2", "BASE/1")),
+        "B: BASE/1 is there 2 times",
+    ),
+    # instruments
+    "contents that lack the instrument": (
+        of_tray("BASE/1", missing={"REAM-10": 1}),
+        "A, planned REAM-10: 1 held, 0 conditional, 0 short, but its trays and packs make it short",
+    ),
+    "an instrument held by no pack": (
+        said("A", packs=()),
+        "A, contingency REAM-11: 1 held, 0 conditional, 0 short, "
+        "but its trays and packs make it short",
+    ),
+    "a pack for nothing": (said("C", packs=("SP/1", "SP/2")), "C: nothing needs SP/2"),
+    "a reserved pack that is not there": (
+        of_booking("C", reserved_trays=("SP/2",)),
+        "C: its reserved pack SP/2 is not with it",
+    ),
+    "a reserved tray that is not there": (
+        lambda scenario, report: of_booking("A", reserved_trays=("BASE/2",))(
+            *another_tray("BASE/2", "BASE")(scenario, report)
+        ),
+        "A: its reserved tray BASE/2 is not with it",
+    ),
+}
+
+
+def test_the_good_report_says_what_its_description_says(report: Report) -> None:
+    leans = {
+        told.case: [lean for line in told.lines for lean in line.leans_on] for told in report.cases
+    }
+    assert leans == {"A": [], "B": [], "C": [Lean("T11-1", "A")]}
+    assert [told.sets[0].status for told in report.cases] == ["held", "conditional", "held"]
+    assert [told.verdict for told in report.cases] == ["covered", "at risk", "at risk"]
+
+
+def test_nothing_is_found_in_a_good_report(scenario: Scenario, report: Report) -> None:
+    assert verify(scenario, report) == []
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_nothing_is_found_in_the_engines_own_reports(seed: int) -> None:
+    drawn = read_scenario(json.dumps(random_scenario(seed)))
+    assert verify(drawn, decide(drawn)) == []
+
+
+@pytest.mark.parametrize(("plant", "breach"), BREACHES.values(), ids=BREACHES.keys())
+def test_a_planted_breach_is_found(
+    scenario: Scenario, report: Report, plant: Plant, breach: str
+) -> None:
+    assert breach in verify(*plant(scenario, report))
+
+
+def test_a_short_set_beside_an_unused_tray_is_found(scenario: Scenario, report: Report) -> None:
+    nothing = SetLine(SET, Status.SHORT)
+    cases = tuple(replace(told, sets=(nothing,)) for told in report.cases)
+    found = verify(scenario, replace(report, cases=cases))
+    assert f"A, {SET}: short, though unused trays would hold it" in found
+
+
+def test_an_unused_pack_is_found(scenario: Scenario, report: Report) -> None:
+    cases = tuple(replace(told, packs=()) for told in report.cases)
+    found = verify(scenario, replace(report, cases=cases))
+    assert "A, contingency REAM-11: not held, though SP/1 is unused" not in found  # it says held
+    short = of_line("A", CONTINGENCY, "REAM-11", held=0, short=1)
+    found = verify(*short(scenario, replace(report, cases=cases)))
+    assert "A, contingency REAM-11: not held, though SP/1 is unused" in found
