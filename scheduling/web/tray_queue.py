@@ -1,0 +1,236 @@
+"""Needed next: the queue of trays by needed-by, for sterile services."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+from zoneinfo import ZoneInfo
+
+from scheduling.coverage.clock import Clock
+from scheduling.coverage.report import Report, Status
+from scheduling.coverage.values import SUPPLEMENTARY, Need, Scenario, Tray
+from scheduling.web.arrangement import TrayUse, uses_by_tray
+from scheduling.web.gaps import sentences
+from scheduling.web.tray_times import Readiness, Speed, readiness
+from scheduling.web.words import item_in_words
+
+
+@dataclass(frozen=True, slots=True)
+class TrayState:
+    """What the database adds to the engine's tray."""
+
+    stage: str
+    owner: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """An instrument missing from the tray that the case needs; `met`: another tray has it."""
+
+    words: str
+    need: Need
+    met: bool
+
+
+@dataclass(frozen=True, slots=True)
+class QueueRow:
+    """One tray for one case.  Moments are local; `after` is the case that has it before."""
+
+    tray: str
+    configuration: str
+    stage: str
+    location: str
+    note: str
+    case: str
+    case_pk: int | None
+    theatre: str
+    start: datetime
+    needed_by: datetime
+    ready: datetime | None
+    ready_already: bool
+    speed: Speed
+    slack_minutes: int | None
+    reprocess: bool
+    after: str
+    after_out: datetime | None
+    lacks: tuple[Lack, ...]
+    also_missing: int
+
+    @property
+    def fast_track(self) -> bool:
+        return self.speed is Speed.FAST_TRACK
+
+    @property
+    def awaited(self) -> bool:
+        return self.speed is Speed.AWAITED
+
+
+@dataclass(frozen=True, slots=True)
+class QueueDay:
+    day: date
+    rows: tuple[QueueRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unserved:
+    """A set that a case asks for and that no tray can be."""
+
+    case: str
+    case_pk: int | None
+    purpose: str
+    needed_by: datetime
+    theatre: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class IdleTray:
+    """A tray that no booked case has been given."""
+
+    tray: str
+    configuration: str
+    stage: str
+    location: str
+    note: str
+    ready: datetime | None
+    arrives: datetime | None
+    overdue: bool
+    withdrawn: bool
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Queue:
+    unserved: tuple[Unserved, ...]
+    days: tuple[QueueDay, ...]
+    idle: tuple[IdleTray, ...]
+
+
+def queue(
+    scenario: Scenario,
+    report: Report,
+    *,
+    case_pks: Mapping[str, int],
+    states: Mapping[str, TrayState],
+) -> Queue:
+    """No query: `case_pks` by case reference, `states` by tray code."""
+    zone = ZoneInfo(scenario.site.timezone)
+    clock = Clock(scenario.site)
+    uses = uses_by_tray(report)
+    rows = []
+    for code, of_tray in uses.items():
+        tray = scenario.trays[code]
+        for number, (use, ready) in enumerate(
+            zip(of_tray, readiness(scenario, clock, tray, of_tray), strict=True)
+        ):
+            previous = of_tray[number - 1] if number else None
+            rows.append(
+                queue_row(
+                    scenario,
+                    report,
+                    tray,
+                    use,
+                    ready,
+                    previous,
+                    zone,
+                    states.get(code),
+                    case_pks.get(use.case),
+                )
+            )
+    rows.sort(key=lambda row: (row.needed_by, row.case, row.tray))
+    return Queue(
+        unserved=unserved(scenario, report, case_pks, zone),
+        days=tuple(
+            QueueDay(day, tuple(of_day))
+            for day, of_day in groupby(rows, lambda row: row.needed_by.date())
+        ),
+        idle=tuple(
+            idle_tray(scenario, scenario.trays[code], states.get(code), zone)
+            for code in sorted(scenario.trays)
+            if code not in uses
+        ),
+    )
+
+
+def queue_row(
+    scenario: Scenario,
+    report: Report,
+    tray: Tray,
+    use: TrayUse,
+    ready: Readiness,
+    previous: TrayUse | None,
+    zone: ZoneInfo,
+    state: TrayState | None,
+    case_pk: int | None,
+) -> QueueRow:
+    case = scenario.cases[use.case]
+    lines = {line.item: line for line in reversed(report.case(use.case).lines)}
+    lacks = tuple(
+        Lack(item_in_words(scenario, item), lines[item].need, met=lines[item].short == 0)
+        for item in sorted(tray.missing)
+        if item in lines
+    )
+    return QueueRow(
+        tray=tray.code,
+        configuration=configuration_in_words(scenario, tray),
+        stage=state.stage if state else "",
+        location=tray.location,
+        note=tray.note,
+        case=use.case,
+        case_pk=case_pk,
+        theatre=case.theatre,
+        start=case.start.astimezone(zone),
+        needed_by=use.needed_by.astimezone(zone),
+        ready=ready.ready.astimezone(zone) if ready.ready else None,
+        ready_already=ready.ready is not None and ready.ready <= report.now,
+        speed=ready.speed,
+        slack_minutes=ready.slack_minutes,
+        reprocess=ready.reprocess,
+        after=previous.case if previous else "",
+        after_out=previous.out.astimezone(zone) if previous else None,
+        lacks=lacks,
+        also_missing=len(tray.missing) - len(lacks),
+    )
+
+
+def unserved(
+    scenario: Scenario, report: Report, case_pks: Mapping[str, int], zone: ZoneInfo
+) -> tuple[Unserved, ...]:
+    return tuple(
+        Unserved(
+            case=of_case.case,
+            case_pk=case_pks.get(of_case.case),
+            purpose=line.purpose,
+            needed_by=of_case.needed_by.astimezone(zone),
+            theatre=scenario.cases[of_case.case].theatre,
+            why=sentences(line.because),
+        )
+        for of_case in report.cases
+        for line in of_case.sets
+        if line.status is Status.SHORT
+    )
+
+
+def idle_tray(scenario: Scenario, tray: Tray, state: TrayState | None, zone: ZoneInfo) -> IdleTray:
+    return IdleTray(
+        tray=tray.code,
+        configuration=configuration_in_words(scenario, tray),
+        stage=state.stage if state else "",
+        location=tray.location,
+        note=tray.note,
+        ready=tray.ready.astimezone(zone) if tray.ready else None,
+        arrives=tray.arrives.astimezone(zone) if tray.arrives else None,
+        overdue=tray.arrives is not None and tray.arrives < scenario.site.now,
+        withdrawn=tray.withdrawn,
+        missing=tuple(item_in_words(scenario, item) for item in sorted(tray.missing)),
+    )
+
+
+def configuration_in_words(scenario: Scenario, tray: Tray) -> str:
+    configuration = scenario.configurations[tray.configuration]
+    name = configuration.name or configuration.code
+    return (
+        f"{name} (pack)" if configuration.kind == SUPPLEMENTARY and not configuration.name else name
+    )

@@ -1,0 +1,172 @@
+"""The pages of the people around a case.  Thin: fetch behind the door, assemble, render."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from deploy.kit.doors import SIGNED_IN, requires
+from deploy.kit.models import Site
+from scheduling.access import case_for, cases_for
+from scheduling.models import Case, CaseStatus, HouseSettings
+from scheduling.queries import Coverage, coverage_now
+from scheduling.web.case_lines import by_day, case_lines, tally
+from scheduling.web.case_page import case_page
+from scheduling.web.day_page import theatre_days, trays_on
+from scheduling.web.homes import home_of
+from scheduling.web.orders import orders
+from scheduling.web.requests import PersonsRequest
+from scheduling.web.shelf import shelf_lines
+from scheduling.web.tray_queue import TrayState, queue
+from trays.models import Tray
+
+OPEN_CASES = (CaseStatus.BOOKED, CaseStatus.STARTED)
+
+
+@requires(*SIGNED_IN)
+@require_safe
+def home(request: PersonsRequest) -> HttpResponse:
+    """To the first page of the person's role."""
+    return redirect(home_of(request.user))
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def needed_next(request: PersonsRequest) -> HttpResponse:
+    site = request.person.site
+    coverage = coverage_now(site)
+    states = {
+        code: TrayState(stage, owner)
+        for code, stage, owner in Tray.objects.filter(site=site).values_list(
+            "code", "stage", "owner"
+        )
+    }
+    page = queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
+    return answer(request, "needed_next", coverage, {"queue": page})
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def to_order(request: PersonsRequest) -> HttpResponse:
+    site = request.person.site
+    coverage = coverage_now(site)
+    page = orders(
+        coverage.scenario,
+        coverage.report,
+        case_pks=case_pks(site),
+        short_dated_days=short_dated_days(site),
+    )
+    return answer(request, "to_order", coverage, {"orders": page})
+
+
+@requires("implants.read_shelf")
+@require_safe
+def shelf(request: PersonsRequest) -> HttpResponse:
+    site = request.person.site
+    coverage = coverage_now(site)
+    lines = shelf_lines(coverage.scenario, coverage.report, short_dated_days=short_dated_days(site))
+    return answer(request, "shelf", coverage, {"lines": lines})
+
+
+@requires("scheduling.read_own_cases")
+@require_safe
+def your_cases(request: PersonsRequest) -> HttpResponse:
+    own = cases_for(request.person).filter(surgeon__user=request.person.user)
+    return case_list(request, "Your booked cases", own)
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def cases(request: PersonsRequest) -> HttpResponse:
+    return case_list(request, "All booked cases", cases_for(request.person))
+
+
+def case_list(request: PersonsRequest, title: str, found: Any) -> HttpResponse:
+    coverage = coverage_now(request.person.site)
+    lines = case_lines(found.filter(status__in=OPEN_CASES), coverage.scenario, coverage.report)
+    page = {"title": title, "days": by_day(lines), "tally": tally(lines), "number": len(lines)}
+    return answer(request, "cases", coverage, page)
+
+
+@requires("scheduling.read_cases", "scheduling.read_own_cases")
+@require_safe
+def case(request: PersonsRequest, pk: int) -> HttpResponse:
+    row = case_for(request.person, pk)
+    plan = row.plans.select_related("made_by").last()
+    coverage = coverage_now(row.site)
+    found = {of_case.case: of_case for of_case in coverage.report.cases}
+    (line,) = case_lines([row], coverage.scenario, coverage.report)
+    page = {
+        "case": row,
+        "line": line,
+        "plan": plan,
+        "plan_made": row.site.local(plan.made_at) if plan else None,
+        "page": case_page(
+            coverage.scenario,
+            coverage.report,
+            row.ref,
+            short_dated_days=short_dated_days(row.site),
+        )
+        if row.ref in found
+        else None,
+    }
+    return answer(request, "case", coverage, page)
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def today(request: PersonsRequest) -> HttpResponse:
+    site = request.person.site
+    return redirect("day", site.local(site.now()).date())
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def day(request: PersonsRequest, day: date) -> HttpResponse:
+    site = request.person.site
+    coverage = coverage_now(site)
+    found = cases_for(request.person).exclude(status=CaseStatus.CANCELLED)
+    # By local day: two days around it in UTC hold it in every zone.
+    near = found.filter(start__date__range=(day - timedelta(days=1), day + timedelta(days=1)))
+    lines = case_lines(
+        [row for row in near if site.local(row.start).date() == day],
+        coverage.scenario,
+        coverage.report,
+    )
+    page = {
+        "day": day,
+        "before": day - timedelta(days=1),
+        "after": day + timedelta(days=1),
+        "is_today": day == site.local(coverage.report.now).date(),
+        "theatres": theatre_days(lines),
+        "tally": tally(lines),
+        "picture": trays_on(coverage.scenario, coverage.report, day),
+        "section": "today",
+    }
+    return answer(request, "day", coverage, page)
+
+
+def answer(
+    request: PersonsRequest, template: str, coverage: Coverage, page: dict[str, Any]
+) -> HttpResponse:
+    """Render with the moment that the coverage was worked out for."""
+    as_of = request.person.site.local(coverage.report.now)
+    return render(request, f"scheduling/{template}.html", {"as_of": as_of, **page})
+
+
+def case_pks(site: Site) -> dict[str, int]:
+    """Reference → key of the cases that coverage knows.  One query."""
+    open_cases = Case.objects.filter(site=site, status__in=OPEN_CASES)
+    return dict(open_cases.values_list("ref", "pk"))
+
+
+def short_dated_days(site: Site) -> int:
+    """The house's setting.  One query; Http404 where the site has no house settings."""
+    days = HouseSettings.objects.filter(site=site).values_list("short_dated_days", flat=True)
+    if not days:
+        raise Http404("no house settings")
+    return days[0]
