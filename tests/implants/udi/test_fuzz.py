@@ -62,12 +62,17 @@ def as_bracketed(elements: list[tuple[str, str]]) -> str:
 
 
 @st.composite
+def links(draw: st.DrawFn) -> str:
+    lot, serial = draw(segments), draw(segments)
+    return implant_link("https://a.example", draw(gtins), lot, serial, draw(days))
+
+
+@st.composite
 def damaged(draw: st.DrawFn) -> str:
     """A label of which a character is lost, added or exchanged, up to four times."""
     elements = draw(boxes())
-    text = draw(
-        st.sampled_from([as_raw(elements), "]C1" + as_raw(elements), as_bracketed(elements)])
-    )
+    whole = [as_raw(elements), "]C1" + as_raw(elements), as_bracketed(elements), draw(links())]
+    text = draw(st.sampled_from(whole))
     for _ in range(draw(st.integers(1, 4))):
         place = draw(st.integers(0, len(text)))
         put = draw(st.sampled_from(["", *SET_82, "\x1d", " ", "^", "]", "\u00e9", "\u0667"]))

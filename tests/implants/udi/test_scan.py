@@ -100,6 +100,18 @@ def test_an_unknown_identifier_is_tolerated_and_pointed_out(extra: str) -> None:
     assert [warning.code for warning in result.warnings] == [Caution.UNKNOWN_AI]
 
 
+@pytest.mark.parametrize(
+    ("extra", "code"),
+    [
+        ("(04)123456789012345", Fault.FORM),
+        ("(7999)" + "X" * 91, Fault.FORM),
+        ("(7999)A#B", Fault.BAD_CHARACTER),
+    ],
+)
+def test_an_unknown_identifier_has_to_be_well_formed(extra: str, code: Fault) -> None:
+    assert refused(f"(01){GTIN}{extra}").code is code
+
+
 def test_an_unknown_identifier_in_a_raw_code_has_the_length_of_its_kind() -> None:
     # 04 has a fixed length, 7299 is ended by a separator, and nothing is agreed on 29.
     result = read(f"04123456789012375601{GTIN}7299AB\x1d10A")
@@ -123,7 +135,8 @@ def test_blanks_beside_brackets_are_tolerated_and_blanks_in_values_are_not() -> 
 def test_digits_of_other_scripts_are_refused() -> None:
     sevens = "\N{ARABIC-INDIC DIGIT SEVEN}" * 6
     assert refused(f"(01){GTIN}(17){sevens}").code is Fault.KEYBOARD
-    assert refused(f"https://a.example/01/{GTIN}?17=%D9%A7").code is Fault.BAD_CHARACTER
+    encoded = "%D9%A7" * 14
+    assert refused(f"https://a.example/01/{encoded}").code is Fault.BAD_CHARACTER
 
 
 @pytest.mark.parametrize("text", ["234567890129", "2345678901234", "02345678901234"])
