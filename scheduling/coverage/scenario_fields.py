@@ -23,6 +23,9 @@ REF = "ref"
 # Bounds that no hospital meets, and that keep sums of times, and floats in a database, exact.
 MOST_MINUTES = 10_000_000
 MOST_PIECES = 10_000
+YEARS = range(1900, 9901)
+ANY_YEAR = range(1, 10_000)
+"""For a time that nothing is added to: the year 9999 is a way to say "for good"."""
 _LARGEST = 10**9
 _DECIMALS = 6
 
@@ -246,16 +249,20 @@ class Entry:
         value = self.whole(key, least=least, most=most)
         return default if value is None else value
 
-    def moment(self, key: str, zone: ZoneInfo) -> datetime | None:
+    def moment(self, key: str, zone: ZoneInfo, *, years: range = YEARS) -> datetime | None:
         """A local time in UTC; None where it is left out or cannot be read."""
         if key not in self.data:
             return None
         value = self.data[key]
         try:
-            return moment_in(value if isinstance(value, str) else "", zone)
+            moment = moment_in(value if isinstance(value, str) else "", zone)
         except (ValueError, OverflowError):
             self.fault(key, f"not a time: {shown(value)}")
             return None
+        if moment.year not in years:
+            self.fault(key, f"not in the years {years[0]} to {years[-1]}: {shown(value)}")
+            return None
+        return moment
 
     # -- what holds more ----------------------------------------------------------------------
 

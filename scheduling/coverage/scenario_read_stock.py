@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from deploy.kit.attributes import ATTRIBUTES
 from scheduling.coverage.scenario_fields import (
+    ANY_YEAR,
     MOST_MINUTES,
     MOST_PIECES,
     Entry,
@@ -137,7 +138,7 @@ def read_tray(
         ready=entry.moment("ready", zone),
         arrives=entry.moment("arrives", zone),
         withdrawn=withdrawn,
-        sterile_until=entry.moment("sterile_until", zone),
+        sterile_until=entry.moment("sterile_until", zone, years=ANY_YEAR),
         missing=_missing(entry.inner("missing"), configuration),
         location=entry.text("location"),
         note=entry.text("note", lines=True),

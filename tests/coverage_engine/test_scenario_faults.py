@@ -17,6 +17,11 @@ ONE_FAULT = [
     ("cases|0|start", "2027-02-29T08:30", 'cases[0].start: not a time: "2027-02-29T08:30"'),
     ("cases|0|start", "2027-03-02T24:00", 'cases[0].start: not a time: "2027-03-02T24:00"'),
     ("cases|0|start", "२०२७-03-02T08:30", 'cases[0].start: not a time: "२०२७-03-02T08:30"'),
+    (
+        "cases|0|start",
+        "0207-03-02T08:30",
+        'cases[0].start: not in the years 1900 to 9900: "0207-03-02T08:30"',
+    ),
     ("cases|0|start", None, "cases[0].start: not a time: null"),
     ("cases|0|start", ..., "cases[0].start: missing"),
     ("trays|0|ready", "now", 'trays[0].ready: not a time: "now"'),
