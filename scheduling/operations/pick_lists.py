@@ -41,7 +41,8 @@ def print_pick_list(
     lines as printed; the same content again is the same version.  `by` None: a command of the
     house.  Refused (case_is_over, day_without_cases); TypeError unless it is one case or one day.
     """
-    subject = _subject(case, theatre, day)
+    subject = subject_of(case=case, theatre=theatre, day=day)
+    _lock(subject)
     return _recorded(subject, subject.content(), by, now)
 
 
@@ -60,7 +61,8 @@ def print_and_reserve(
     tray_promised, each naming that case; unit_on_hold, ... as the reservations do).  What is
     printed is the list after the promises, since they have a say in which box serves which need.
     """
-    subject = _subject(case, theatre, day)
+    subject = subject_of(case=case, theatre=theatre, day=day)
+    _lock(subject)
     _reserve(subject, subject.content(), by, now)
     version = _recorded(subject, subject.content(), by, now)
     if not version.reserved:
@@ -109,14 +111,19 @@ class Subject:
         return pick_list
 
 
-def case_subject(case: Case) -> Subject:
-    """Refused (case_is_over) for a case that has ended or was cancelled."""
-    case = locked_open_case(case)
-    return Subject(case.site, (case,))
+def subject_of(
+    *, case: Case | None = None, theatre: Theatre | None = None, day: date | None = None
+) -> Subject:
+    """What a list of the case, or of the theatre's day, is about.
 
-
-def day_subject(theatre: Theatre, day: date) -> Subject:
-    """Refused (day_without_cases) where no case is booked or under way there that day."""
+    Refused: case_is_over; day_without_cases (none booked or under way there that day).
+    """
+    if case is not None and theatre is None and day is None:
+        if case.status not in OPEN_STATUSES:
+            raise Refused("case_is_over", case=case.ref, status=case.status)
+        return Subject(case.site, (case,))
+    if case is not None or theatre is None or day is None:
+        raise TypeError("a pick list is of one case, or of one theatre and day")
     site = theatre.site
     opens = datetime.combine(day, time.min, tzinfo=site.zone).astimezone(UTC)
     closes = datetime.combine(day + timedelta(days=1), time.min, tzinfo=site.zone).astimezone(UTC)
@@ -124,16 +131,14 @@ def day_subject(theatre: Theatre, day: date) -> Subject:
         theatre=theatre, start__gte=opens, start__lt=closes, status__in=OPEN_STATUSES
     ).order_by("start", "ref")
     if not cases:
-        raise Refused("day_without_cases", theatre=theatre.code, day=day)
+        raise Refused("day_without_cases", theatre=words.theatre(theatre.code), day=day)
     return Subject(site, tuple(cases), theatre, day)
 
 
-def _subject(case: Case | None, theatre: Theatre | None, day: date | None) -> Subject:
-    if case is not None and theatre is None and day is None:
-        return case_subject(case)
-    if case is None and theatre is not None and day is not None:
-        return day_subject(theatre, day)
-    raise TypeError("a pick list is of one case, or of one theatre and day")
+def _lock(subject: Subject) -> None:
+    """Hold the cases as they are until the list is kept."""
+    for case in sorted(subject.cases, key=lambda case: case.pk):
+        locked_open_case(case)
 
 
 def _free_code(site: Site) -> str:
@@ -172,7 +177,7 @@ def _recorded(
             unit=units[line.code] if line.kind is Kind.BOX else None,
             tray=trays[line.code] if line.kind is Kind.TRAY else None,
             need=line.need.value,
-            words=f"{words.heading(line)}  {words.big_words(line)}"[:200],
+            words=f"{words.capital(line.role)}, {words.big_words(line)}"[:200],
             location=line.location,
         )
         for position, (section, line) in enumerate(content.lines(), start=1)
@@ -189,10 +194,8 @@ def _rows(subject: Subject, content: Content) -> tuple[dict[str, Unit], dict[str
 
 
 def _reserve(subject: Subject, content: Content, by: Person, now: datetime) -> None:
-    """Promise what the list names, locking in the house's order: cases, trays, boxes."""
+    """Promise what the list names, locking in the house's order: trays, then boxes."""
     cases = {case.ref: case for case in subject.cases}
-    for case in sorted(subject.cases, key=lambda case: case.pk):
-        locked_open_case(case)
     units, trays = _rows(subject, content)
     lines = list(content.lines())
     for section, line in sorted(lines, key=lambda each: each[1].code):

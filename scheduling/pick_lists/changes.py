@@ -123,8 +123,9 @@ def _what(line: Line) -> str:
 def _piece(line: Line) -> str:
     if line.kind is Kind.TRAY:
         return line.code
-    lot = f"LOT {line.lot}, " if line.lot else ""
-    return f"{lot}box {line.code}"
+    numbers = [f"LOT {line.lot}"] if line.lot else []
+    numbers += [f"SN {line.serial}"] if line.serial else []
+    return ", ".join([*numbers, f"box {line.code}"])
 
 
 def _absent(case: str, old: Section, new: Section) -> Iterator[Difference]:

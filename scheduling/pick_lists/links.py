@@ -55,7 +55,8 @@ def list_link(address: str, code: str, number: int) -> str:
 
 
 def box_link(address: str, *, unit: str, gtin: str, lot: str, serial: str) -> str:
-    if gtin:
+    # Web servers undo %2F, so that a phone's link could not be taken apart again.
+    if gtin and "/" not in lot + serial:
         try:
             return implant_link(address, gtin, lot, serial)
         except ScanError:

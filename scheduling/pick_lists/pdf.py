@@ -138,5 +138,7 @@ class _Frame:
         )
         lines = ink.wrap(words.DECISION_SUPPORT, ink.PLAIN, 7, width)
         ink.write(canvas, MARGIN, below, lines, ink.PLAIN, 7, 9)
+        if not self.printing.clock_is_real:
+            ink.write(canvas, MARGIN, MARGIN + 1 * MM, [words.INVENTED], ink.BOLD, 7, 9)
         canvas.setFont(ink.PLAIN, 7)
         canvas.drawRightString(self.width - MARGIN, MARGIN - 1 * MM, self.printing.site)

@@ -97,7 +97,10 @@ class Content:
 
 @dataclass(frozen=True, slots=True)
 class Printing:
-    """One printed version of a list, as the paper's frame shows it."""
+    """One printed version of a list, as the paper's frame shows it.
+
+    `clock_is_real` False: a demonstration, whose moments are invented; the paper says so.
+    """
 
     site: str
     code: str
@@ -106,6 +109,7 @@ class Printing:
     printed_at: datetime
     link: str
     content: Content
+    clock_is_real: bool = True
 
 
 def by_location(lines: tuple[Line, ...]) -> list[tuple[str, list[Line]]]:

@@ -13,6 +13,7 @@ DECISION_SUPPORT = (
     "surgeon does. Follow the manufacturer's instructions, local policy and the law; a person "
     "releases loads and confirms cases."
 )
+INVENTED = "Not the real time: this site's clock is set. Nothing here is about a real operation."
 ASK_THE_CODE = "Before use scan this code: it says whether a newer version exists."
 
 

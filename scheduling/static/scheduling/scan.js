@@ -1,0 +1,88 @@
+// Progressive only: without it the form is posted and the page comes back with the answer.
+// With it the focus never leaves the field, the answer comes without a new page, and it is heard.
+(() => {
+  "use strict";
+  const field = () => document.querySelector("[data-scan-field]");
+  const focus = () => { const input = field(); if (input) input.focus({ preventScroll: true }); };
+  const pressed = (target) => target.closest("a, button, input, select, textarea, summary");
+
+  document.addEventListener("click", (event) => { if (!pressed(event.target)) focus(); });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) focus(); });
+  addEventListener("focus", focus);
+  // A scanner types wherever the focus is: what is typed outside a control goes into the field.
+  document.addEventListener("keydown", (event) => {
+    const outside = event.target === document.body || event.target.id === "main";
+    if (outside && event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) focus();
+  });
+
+  // Rising for a match, flat for a repeat, low and rough for STOP: told apart with eyes elsewhere.
+  const TONES = {
+    matches: [["sine", 880, 0, .09], ["sine", 1320, .1, .14]],
+    already: [["sine", 660, 0, .1], ["sine", 660, .16, .1]],
+    stop: [["sawtooth", 180, 0, .22], ["sawtooth", 150, .28, .22], ["sawtooth", 120, .56, .4]],
+  };
+  let audio = null;
+  const sound = (kind) => {
+    if (!TONES[kind] || !("AudioContext" in window)) return;
+    audio ??= new AudioContext();
+    audio.resume();
+    for (const [shape, pitch, after, length] of TONES[kind]) {
+      const tone = audio.createOscillator();
+      const loudness = audio.createGain();
+      const start = audio.currentTime + after;
+      tone.type = shape;
+      tone.frequency.value = pitch;
+      loudness.gain.setValueAtTime(.25, start);
+      loudness.gain.setTargetAtTime(0, start + length - .03, .01);
+      tone.connect(loudness).connect(audio.destination);
+      tone.start(start);
+      tone.stop(start + length + .05);
+    }
+  };
+
+  // Scans that come while one is on its way wait in line: none is lost, none overtakes.
+  const waiting = [];
+  let busy = false;
+  const next = async () => {
+    if (busy || !waiting.length) return;
+    busy = true;
+    const form = document.querySelector("[data-scan-form]");
+    const data = new FormData(form);
+    data.set("text", waiting.shift());
+    try {
+      const answer = await fetch(form.action, { method: "POST", body: data });
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const fresh = page.querySelector("[data-scan-region]");
+      if (!answer.ok || !fresh) { location.assign(answer.url); return; }
+      const half = field().value;
+      document.querySelector("[data-scan-region]").replaceWith(fresh);
+      document.title = page.title;
+      history.replaceState(null, "", answer.url);
+      field().value = half;
+      focus();
+      const said = fresh.querySelector("[data-answer]");
+      if (said) sound(said.dataset.answer);
+    } catch {
+      // No answer is no answer: never let the last one stand for this scan.
+      const room = document.querySelector(".answer-room");
+      room.replaceChildren(Object.assign(document.createElement("p"), {
+        className: "answer answer--stop",
+        textContent: "NO ANSWER: the house could not be reached. Scan again.",
+      }));
+      sound("stop");
+    } finally {
+      busy = false;
+      next();
+    }
+  };
+  document.addEventListener("submit", (event) => {
+    if (!event.target.matches("[data-scan-form]")) return;
+    event.preventDefault();
+    const input = field();
+    if (input.value.trim()) waiting.push(input.value);
+    input.value = "";
+    focus();
+    next();
+  });
+  focus();
+})();
