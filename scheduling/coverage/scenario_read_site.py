@@ -82,13 +82,9 @@ def _closed_dates(entry: Entry) -> frozenset[date]:
     days: set[date] = set()
     for place, value in entry.items("closed_dates"):
         try:
-            day = day_from(value if isinstance(value, str) else "")
+            days.add(day_from(value if isinstance(value, str) else ""))
         except ValueError:
             entry.faults.append(f"{place}: not a date: {shown(value)} (YYYY-MM-DD)")
-            continue
-        if day in days:
-            entry.faults.append(f"{place}: given twice: {shown(value)}")
-        days.add(day)
     return frozenset(days)
 
 

@@ -2,24 +2,21 @@
 
 The claims of a group are taken in order: reservations; then case by case in precedence order its
 sets and its planned instruments; then, case by case again, its contingency instruments.  Each is
-let in if and only if an arrangement of the whole group honours it beside all those before it.
-Three cheap answers come first: the present arrangement already honours it; the case could not be
-served even alone; the case can be served without touching the others.  Only then the whole group
-is searched.
+let in if and only if an arrangement of the whole group honours it beside all those before it
+(`tray_arrangement`).
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left, insort
-from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from scheduling.coverage.precedence import by_precedence
 from scheduling.coverage.report import Status
-from scheduling.coverage.tray_bundles import Bundle, Bundles, Demand, SetDemand
+from scheduling.coverage.tray_arrangement import Arrangement
+from scheduling.coverage.tray_bundles import Bundle, Demand, SetDemand
 from scheduling.coverage.tray_group import Group, Index
-from scheduling.coverage.tray_search import GaveUp, arrange
+from scheduling.coverage.tray_search import GaveUp
 from scheduling.coverage.values import Need
 
 InstrumentLine = tuple[Need, str]
@@ -53,12 +50,8 @@ def claim_trays(group: Group) -> dict[str, TrayResult]:
 class _GroupClaims:
     def __init__(self, group: Group) -> None:
         self._group = group
-        self._demands = [Demand() for _ in group.cases]
-        self._bundles = [Bundle() for _ in group.cases]
-        # tray → its uses in the present arrangement, in time order
-        self._uses: dict[str, list[tuple[Index, Status]]] = defaultdict(list)
+        self._arrangement = Arrangement(group)
         self._results = [TrayResult() for _ in group.cases]
-        self._searched_last = False
 
     def decide(self) -> dict[str, TrayResult]:
         in_order = sorted(
@@ -73,7 +66,8 @@ class _GroupClaims:
             self._claim_instruments(i, Need.PLANNED)
         for i in in_order:
             self._claim_instruments(i, Need.CONTINGENCY)
-        self._show_preferred()
+        for result, bundle in zip(self._results, self._arrangement.preferred(), strict=True):
+            result.bundle = bundle
         return {
             asking.case.ref: result
             for asking, result in zip(self._group.cases, self._results, strict=True)
@@ -84,7 +78,7 @@ class _GroupClaims:
     def _claim_reserved(self, i: Index, code: str) -> None:
         if self._group.fleet.is_pack(code):
             honoured = any(
-                self._try(i, self._demands[i].with_pack(code, status), code)
+                self._try(i, self._arrangement.demands[i].with_pack(code, status), code)
                 for status in (Status.HELD, Status.CONDITIONAL)
             )
         else:
@@ -105,13 +99,13 @@ class _GroupClaims:
         )
         if number is None:
             return False
-        standing = self._demands[i].sets.get(number)
+        standing = self._arrangement.demands[i].sets.get(number)
         if standing is not None:
             further = SetDemand(standing.status, (*standing.reserved, code))
-            return self._try(i, self._demands[i].with_set(number, further), code)
+            return self._try(i, self._arrangement.demands[i].with_set(number, further), code)
         for status in (Status.HELD, Status.CONDITIONAL):
             demand = SetDemand(status, (code,))
-            if self._try(i, self._demands[i].with_set(number, demand), code):
+            if self._try(i, self._arrangement.demands[i].with_set(number, demand), code):
                 self._results[i].sets[number] = status
                 return True
         return False
@@ -119,11 +113,13 @@ class _GroupClaims:
     def _claim_sets(self, i: Index) -> None:
         result = self._results[i]
         for number in range(len(self._group.cases[i].needs.sets)):
-            if number in self._demands[i].sets:
+            if number in self._arrangement.demands[i].sets:
                 continue
             result.sets[number] = Status.SHORT
             for status in (Status.HELD, Status.CONDITIONAL):
-                if self._try(i, self._demands[i].with_set(number, SetDemand(status)), number):
+                if self._try(
+                    i, self._arrangement.demands[i].with_set(number, SetDemand(status)), number
+                ):
                     result.sets[number] = status
                     break
 
@@ -144,140 +140,34 @@ class _GroupClaims:
                     planned is Status.CONDITIONAL and status is Status.HELD
                 ):
                     continue
-                demand = self._demands[i].with_instrument(ref, quantity, status)
-                if self._try(i, demand, line):
+                if self._try_instrument(i, line, quantity, status):
                     result.instruments[line] = status
                     break
 
-    # -- one claim ----------------------------------------------------------------------------
+    def _try_instrument(
+        self, i: Index, line: InstrumentLine, quantity: int, status: Status
+    ) -> bool:
+        """One instrument more.  Most are there already, or cannot be: neither needs a search."""
+        arrangement, ref = self._arrangement, line[1]
+        if not arrangement.could_hold(i, ref, quantity):
+            return False
+        demand = arrangement.demands[i].with_instrument(ref, quantity, status)
+        if arrangement.holds(i, ref, status) >= quantity:
+            arrangement.demands[i] = demand
+            return True
+        return self._try(i, demand, line)
 
     def _try(self, i: Index, demand: Demand, claim: Claim) -> bool:
-        """Let in what makes case `i`'s demand `demand`, if an arrangement of all honours it."""
-        before = self._demands[i]
-        self._demands[i] = demand
-        if self._met_already(i):
-            return True
-        if self._possible_alone(i):
-            bundle = next(self._bundles_beside_others(i), None)
-            if bundle is not None:
-                self._put(i, bundle)
-                self._searched_last = False
-                return True
-            try:
-                arrangement = arrange(self._group, self._demands)
-            except GaveUp:
-                arrangement = None
-                self._results[i].gave_up.add(claim)
-            if arrangement is not None:
-                self._show(arrangement)
-                return True
-        self._demands[i] = before
-        return False
-
-    def _met_already(self, i: Index) -> bool:
-        """Does the bundle that the case has now meet its demand?  (Looks at instruments only:
-        a new set or pack is never there yet.)"""
-        demand, bundle = self._demands[i], self._bundles[i]
-        if set(bundle.trays) != set(demand.sets) or not set(demand.packs) <= set(bundle.packs):
+        """Let in what makes case `i`'s demand `demand`; a search that gives up lets nothing in,
+        and is remembered."""
+        try:
+            return self._arrangement.let_in(i, demand)
+        except GaveUp:
+            self._results[i].gave_up.add(claim)
             return False
-        if any(
-            not set(wanted.reserved) <= set(bundle.trays[number])
-            for number, wanted in demand.sets.items()
-        ):
-            return False
-        return all(
-            self._held(bundle, ref, count_conditional=False) >= held
-            and self._held(bundle, ref, count_conditional=True) >= total
-            for ref, (held, total) in demand.instruments.items()
-        )
-
-    def _held(self, bundle: Bundle, ref: str, *, count_conditional: bool) -> int:
-        """How many of an instrument the bundle holds: trays whatever their status, and packs."""
-        facts = self._group.fleet.facts
-        trays = sum(
-            facts[code].contents.get(ref, 0) for codes in bundle.trays.values() for code in codes
-        )
-        return trays + sum(
-            facts[code].contents.get(ref, 0)
-            for code, status in bundle.packs.items()
-            if count_conditional or status is Status.HELD
-        )
-
-    def _possible_alone(self, i: Index) -> bool:
-        """Could the case be served if it had the whole house to itself?"""
-        group = self._group
-
-        def available(code: str, status: Status) -> bool:
-            return group.could_serve(code, i, status)
-
-        bundles = Bundles(group.cases[i], self._demands[i], group.fleet, available, group.alike)
-        return next(iter(bundles), None) is not None
-
-    def _bundles_beside_others(self, i: Index) -> Iterator[Bundle]:
-        """Bundles for case `i` that leave every other case's trays where they are."""
-        group, uses = self._group, self._uses
-
-        def neighbours(code: str) -> tuple[Index | None, tuple[Index, Status] | None]:
-            """The uses of the tray just before and just after case `i`."""
-            others = [use for use in uses.get(code, ()) if use[0] != i]
-            place = bisect_left(others, i, key=lambda use: use[0])
-            before = others[place - 1][0] if place else None
-            return before, others[place] if place < len(others) else None
-
-        def available(code: str, status: Status) -> bool:
-            before, following = neighbours(code)
-            return group.may_serve(code, i, status, before) and (
-                following is None or group.may_serve(code, following[0], following[1], i)
-            )
-
-        def alike(code: str) -> object:
-            return group.alike(code), neighbours(code)
-
-        def spared(bundle: Bundle) -> bool:
-            """Do the trays that the case gives up still serve whom they serve next?"""
-            kept = {code for code, _ in bundle.uses(self._demands[i])}
-            for code in self._bundles[i].codes():
-                before, following = neighbours(code)
-                if code in kept or following is None:
-                    continue
-                if not group.may_serve(code, following[0], following[1], before):
-                    return False
-            return True
-
-        bundles = Bundles(group.cases[i], self._demands[i], group.fleet, available, alike)
-        return (bundle for bundle in bundles if spared(bundle))
-
-    # -- the present arrangement --------------------------------------------------------------
-
-    def _put(self, i: Index, bundle: Bundle) -> None:
-        for code in self._bundles[i].codes():
-            self._uses[code] = [use for use in self._uses[code] if use[0] != i]
-        for code, status in bundle.uses(self._demands[i]):
-            insort(self._uses[code], (i, status), key=lambda use: use[0])
-        self._bundles[i] = bundle
-
-    def _show(self, arrangement: list[Bundle]) -> None:
-        self._uses.clear()
-        for i, bundle in enumerate(arrangement):
-            self._bundles[i] = bundle
-            for code, status in bundle.uses(self._demands[i]):
-                self._uses[code].append((i, status))
-        self._searched_last = True
-
-    def _show_preferred(self) -> None:
-        """Show the preferred arrangement; where the search gives up, the one we have."""
-        if not self._searched_last:
-            try:
-                arrangement = arrange(self._group, self._demands)
-            except GaveUp:
-                arrangement = None
-            if arrangement is not None:
-                self._show(arrangement)
-        for result, bundle in zip(self._results, self._bundles, strict=True):
-            result.bundle = bundle
 
 
-def tray_results(all_groups: list[Group]) -> Mapping[str, TrayResult]:
+def tray_results(all_groups: Iterable[Group]) -> Mapping[str, TrayResult]:
     """Decide every group; the results by case reference."""
     results: dict[str, TrayResult] = {}
     for group in all_groups:

@@ -37,10 +37,9 @@ class TrayFacts:
     tray: Tray
     configuration: Configuration
     contents: Mapping[str, int]
-
-    @property
-    def code(self) -> str:
-        return self.tray.code
+    ready: Minute | None
+    arrives: Minute | None
+    sterile_until: Minute | None
 
     @property
     def fast_minutes(self) -> int:
@@ -49,20 +48,21 @@ class TrayFacts:
         return self.configuration.turnaround_minutes if fast is None else fast
 
 
-def tray_facts(scenario: Scenario) -> dict[str, TrayFacts]:
-    """Every tray by code; contents now = the configuration's less what that very tray lacks."""
-    return {
-        tray.code: TrayFacts(
-            tray,
-            configuration := scenario.configurations[tray.configuration],
-            {
-                ref: left
-                for ref, quantity in configuration.contents.items()
-                if (left := quantity - tray.missing.get(ref, 0)) > 0
-            },
-        )
-        for tray in scenario.trays.values()
-    }
+def tray_facts(tray: Tray, configuration: Configuration) -> TrayFacts:
+    """Contents now = the configuration's less what that very tray lacks."""
+    return TrayFacts(
+        tray,
+        configuration,
+        {
+            ref: left
+            for ref, quantity in configuration.contents.items()
+            if (left := quantity - tray.missing.get(ref, 0)) > 0
+        },
+        *(
+            None if when is None else minute(when)
+            for when in (tray.ready, tray.arrives, tray.sterile_until)
+        ),
+    )
 
 
 class FirstUse:
@@ -78,19 +78,18 @@ class FirstUse:
         a recorded receipt).  Whatever lies past its sterile date before that case ends must be
         reprocessed first.
         """
-        tray, clock = facts.tray, self._clock
+        clock = self._clock
+        if facts.tray.withdrawn:
+            return NEVER
         minutes = (
             facts.configuration.turnaround_minutes if status is Status.HELD else facts.fast_minutes
         )
-        if tray.withdrawn:
-            return NEVER
-        if tray.arrives is not None:
-            arrives = minute(tray.arrives)
-            if status is Status.HELD or arrives < clock.now:
+        if facts.arrives is not None:
+            if status is Status.HELD or facts.arrives < clock.now:
                 return NEVER
-            return clock.after(arrives, clock.site.loan_check_in_minutes + minutes)
-        ready = clock.now if tray.ready is None else minute(tray.ready)
-        if tray.sterile_until is not None and minute(tray.sterile_until) < end:
+            return clock.after(facts.arrives, clock.site.loan_check_in_minutes + minutes)
+        ready = clock.now if facts.ready is None else facts.ready
+        if facts.sterile_until is not None and facts.sterile_until < end:
             return clock.after(max(clock.now, ready), minutes)
         return ready
 
@@ -120,15 +119,27 @@ class Fleet:
     """All trays, by configuration and code."""
 
     def __init__(self, scenario: Scenario) -> None:
-        self.facts = tray_facts(scenario)
+        self.facts = {
+            tray.code: tray_facts(tray, scenario.configurations[tray.configuration])
+            for tray in scenario.trays.values()
+        }
         self.by_configuration: dict[str, list[str]] = defaultdict(list)
         self.packs_with: dict[str, list[str]] = defaultdict(list)
+        self._most_in: dict[tuple[str, str], int] = {}
         for code in sorted(self.facts):
             facts = self.facts[code]
             self.by_configuration[facts.configuration.code].append(code)
             if facts.configuration.kind == SUPPLEMENTARY:
                 for ref in facts.contents:
                     self.packs_with[ref].append(code)
+
+    def most_in(self, configuration: str, ref: str) -> int:
+        """The most of an instrument that any tray of the configuration holds now."""
+        key = (configuration, ref)
+        if key not in self._most_in:
+            codes = self.by_configuration.get(configuration, ())
+            self._most_in[key] = max((self.facts[c].contents.get(ref, 0) for c in codes), default=0)
+        return self._most_in[key]
 
     def is_pack(self, code: str) -> bool:
         return self.facts[code].configuration.kind == SUPPLEMENTARY
@@ -171,7 +182,7 @@ def groups(cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> list[list[T
     for code, members in by_configuration.items():
         trays = [fleet.facts[tray] for tray in fleet.by_configuration[code]]
         turnaround = trays[0].configuration.turnaround_minutes
-        dated = any(facts.tray.sterile_until is not None for facts in trays)
+        dated = any(facts.sterile_until is not None for facts in trays)
         busy_until, holder = -NEVER, -1
         for i in members:
             if cases[i].needed_by < busy_until:
@@ -198,10 +209,10 @@ class Group:
         self._again: dict[tuple[str, Index], tuple[Index, Index]] = {}
         self._first: dict[tuple[str, Index], tuple[bool, bool]] = {}
         candidates = [fleet.configurations_for(asking) for asking in cases]
-        self.last_wanted: dict[str, Index] = {}
+        self._last_wanted: dict[str, Index] = {}
         for i, codes in enumerate(candidates):
             for code in codes:
-                self.last_wanted[code] = i
+                self._last_wanted[code] = i
         self._wanted_refs = {
             ref
             for asking in cases
@@ -209,9 +220,18 @@ class Group:
             for ref in asking.needs.instruments[need]
         }
         self._reserved = {code for asking in cases for code in asking.case.reserved_trays}
+        # Where a case already over may spare a later one the reprocessing of a dated tray,
+        # leaving cases out of sight could make things look worse than they are.
+        self.cases_spare_each_other = any(asking.out < clock.now for asking in cases) and any(
+            facts.sterile_until is not None for facts in fleet.facts.values()
+        )
         self._alike: dict[str, int] = {}
         self._signatures: dict[object, int] = {}
         self._ready_from: dict[str, Index] = {}
+
+    def last_wanted_of(self, code: str) -> Index:
+        """The last case that might use the tray; -1 where none might."""
+        return self._last_wanted.get(self.fleet.facts[code].configuration.code, -1)
 
     def again(self, code: str, last: Index) -> tuple[Index, Index]:
         """After serving case `last`: the first case that the tray can serve again, at the
@@ -245,17 +265,8 @@ class Group:
             held, conditional = self.first(code, i)
             return held if status is Status.HELD else conditional
         if status is Status.HELD:
-            return self.fleet.facts[code].tray.arrives is None and self.again(code, last)[0] <= i
+            return self.fleet.facts[code].arrives is None and self.again(code, last)[0] <= i
         return self.again(code, last)[1] <= i
-
-    def could_serve(self, code: str, i: Index, status: Status) -> bool:
-        """Might the tray serve case `i` at all, whatever the other cases do?"""
-        held, conditional = self.first(code, i)
-        if held if status is Status.HELD else conditional:
-            return True
-        facts = self.fleet.facts[code]
-        spared = facts.tray.sterile_until is not None and not facts.tray.withdrawn
-        return spared and any(asking.out < self._clock.now for asking in self.cases[:i])
 
     def alike(self, code: str) -> int:
         """Trays with the same number are interchangeable within the group.
@@ -267,7 +278,7 @@ class Group:
             signature = (
                 facts.configuration.code,
                 code if code in self._reserved else "",
-                facts.tray.arrives is None,
+                facts.arrives is None,
                 frozenset(
                     (ref, n) for ref, n in facts.contents.items() if ref in self._wanted_refs
                 ),
@@ -283,7 +294,7 @@ class Group:
         return self._ready_from[code] <= i
 
     def _first_always_ready(self, code: str) -> Index:
-        if self.fleet.facts[code].tray.arrives is not None:
+        if self.fleet.facts[code].arrives is not None:
             return len(self.cases)
         i = len(self.cases)
         while i and self.first(code, i - 1)[0]:

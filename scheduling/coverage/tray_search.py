@@ -5,11 +5,16 @@ each is free again, and trays that are alike are interchangeable; so the cases d
 be forgotten but for that state, and a state from which the rest could not be arranged is never
 entered twice.  Bundles are tried in the order of preference, so the first arrangement found is the
 one to show.
+
+A search may be confined to a window of cases.  Without the cases outside it is a relaxation: no
+arrangement in the window, none at all.  Between them as they now stand it is a repair: what is
+found there fits the whole.  Most claims are settled by a small window; the whole group decides
+the rest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_bundles import Bundle, Bundles, Demand
@@ -18,41 +23,70 @@ from scheduling.coverage.tray_group import Group, Index
 STEP_LIMIT = 50_000
 """How many bundles a search may try before it gives up."""
 
+Use = tuple[Index, Status]
+"""One use of a tray: the case that it serves, and the status with which it does."""
+
 
 class GaveUp(Exception):
     """The search reached its limit: neither found nor excluded."""
 
 
 def arrange(
-    group: Group, demands: Sequence[Demand], limit: int = STEP_LIMIT
+    group: Group,
+    demands: Sequence[Demand],
+    window: range | None = None,
+    others: Mapping[str, Sequence[Use]] | None = None,
+    limit: int = STEP_LIMIT,
 ) -> list[Bundle] | None:
-    """The preferred arrangement, one bundle a case, or None where there is none.
+    """The preferred arrangement of the window's cases (all by default), one bundle a case.
 
-    GaveUp after `limit` steps.
+    `others`: tray → its uses by cases outside the window, in time order, which stay as they are.
+    None where there is no arrangement.  GaveUp after `limit` steps.
     """
-    return _Search(group, demands, limit).run()
+    window = range(len(demands)) if window is None else window
+    return _Search(group, demands, window, others or {}, limit).run()
 
 
 class _Search:
-    def __init__(self, group: Group, demands: Sequence[Demand], limit: int) -> None:
+    def __init__(
+        self,
+        group: Group,
+        demands: Sequence[Demand],
+        window: range,
+        others: Mapping[str, Sequence[Use]],
+        limit: int,
+    ) -> None:
         self._group = group
         self._demands = demands
+        self._window = window
         self._steps_left = limit
+        # The case that each tray served last, and the first that it serves after the window.
         self._last: dict[str, Index] = {}
+        self._following: dict[str, Use] = {}
+        for code, uses in others.items():
+            for use in uses:
+                if use[0] < window.start:
+                    self._last[code] = use[0]
+                elif use[0] >= window.stop:
+                    self._following[code] = use
+                    break
         self._dead_ends: set[tuple[Index, object]] = set()
 
     def run(self) -> list[Bundle] | None:
+        first, stop = self._window.start, self._window.stop
         chosen: list[Bundle] = []
         undo: list[list[tuple[str, Index | None]]] = []
-        trying: list[Iterator[Bundle]] = [iter(self._bundles(0))]
-        states: list[object] = [self._state(0)]
+        trying: list[Iterator[Bundle]] = [self._bundles(first)]
+        states: list[object] = [self._state(first)]
         while trying:
-            i = len(chosen)
-            bundle = next(trying[-1], None) if i < len(self._demands) else None
-            if i == len(self._demands):
+            i = first + len(chosen)
+            if i == stop and self._following_served():
                 return chosen
+            bundle = next(trying[-1], None) if i < stop else None
             if bundle is None:
-                self._dead_ends.add((i, states.pop()))
+                if i < stop:
+                    self._dead_ends.add((i, states[-1]))
+                states.pop()
                 trying.pop()
                 if chosen:
                     chosen.pop()
@@ -69,8 +103,16 @@ class _Search:
             chosen.append(bundle)
             undo.append(taken)
             states.append(state)
-            trying.append(iter(self._bundles(i + 1)))
+            trying.append(self._bundles(i + 1))
         return None
+
+    def _following_served(self) -> bool:
+        """Do the trays still serve whom they serve after the window?  (Checked at each use; here
+        for the trays that the window no longer uses.)"""
+        return all(
+            self._group.may_serve(code, use[0], use[1], self._last.get(code))
+            for code, use in self._following.items()
+        )
 
     def _take(self, i: Index, bundle: Bundle) -> list[tuple[str, Index | None]]:
         taken = []
@@ -87,16 +129,19 @@ class _Search:
                 self._last[code] = before
 
     def _bundles(self, i: Index) -> Iterator[Bundle]:
-        if i == len(self._demands):
+        if i == self._window.stop:
             return iter(())
+        group, last_of, following = self._group, self._last, self._following
 
         def available(code: str, status: Status) -> bool:
-            return self._group.may_serve(code, i, status, self._last.get(code))
+            if not group.may_serve(code, i, status, last_of.get(code)):
+                return False
+            use = following.get(code)
+            return use is None or group.may_serve(code, use[0], use[1], i)
 
         def alike(code: str) -> object:
-            return self._group.alike(code), self._readiness(code, i)
+            return group.alike(code), self._readiness(code, i), following.get(code)
 
-        group = self._group
         return iter(Bundles(group.cases[i], self._demands[i], group.fleet, available, alike))
 
     def _readiness(self, code: str, i: Index) -> tuple[Index, Index] | None:
@@ -112,13 +157,13 @@ class _Search:
 
     def _state(self, i: Index) -> object:
         """All that the cases from `i` on can notice of what was decided before them."""
+        group, following = self._group, self._following
         seen = []
         for code in self._last:
-            configuration = self._group.fleet.facts[code].configuration.code
-            if self._group.last_wanted.get(configuration, -1) < i:
+            if group.last_wanted_of(code) < i and code not in following:
                 continue
             readiness = self._readiness(code, i)
             if readiness is not None:
-                seen.append((self._group.alike(code), readiness))
+                seen.append((group.alike(code), following.get(code, (-1,))[0], readiness))
         seen.sort()
         return tuple(seen)
