@@ -309,14 +309,14 @@ def _cases(
         ConfirmationGiven.objects.filter(plan__in=in_force).values_list("plan__case_id", "code")
     )
     units = _grouped(
-        UnitReservation.objects.filter(case__in=live, freed_at__isnull=True)
-        .order_by("unit__code")
-        .values_list("case_id", "unit__code")
+        UnitReservation.objects.filter(case__in=live, freed_at__isnull=True).values_list(
+            "case_id", "unit__code"
+        )
     )
     trays = _grouped(
-        TrayReservation.objects.filter(case__in=live, freed_at__isnull=True)
-        .order_by("tray__code")
-        .values_list("case_id", "tray__code")
+        TrayReservation.objects.filter(case__in=live, freed_at__isnull=True).values_list(
+            "case_id", "tray__code"
+        )
     )
     cases = {}
     for case in live:
@@ -338,8 +338,9 @@ def _cases(
             facts=read_facts(_stored(plan, "facts", place, faults)),
             # An answer to a question that the technique asks no more is kept, but says nothing.
             confirmed=frozenset(given.get(case.pk, ())) & asked,
-            reserved_trays=tuple(trays.get(case.pk, ())),
-            reserved_units=tuple(units.get(case.pk, ())),
+            # Sorted here: databases differ in how they order texts.
+            reserved_trays=tuple(sorted(trays.get(case.pk, ()))),
+            reserved_units=tuple(sorted(units.get(case.pk, ()))),
         )
     return cases
 

@@ -41,7 +41,6 @@ ONE_FAULT = [
         "26 March",
         'site.closed_dates[0]: not a date: "26 March" (YYYY-MM-DD)',
     ),
-    ("site|closed_dates|1", "2027-03-26", 'site.closed_dates[1]: given twice: "2027-03-26"'),
     (
         "site|sterile_services|mon",
         ["22:00", "06:00"],
