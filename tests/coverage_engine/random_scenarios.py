@@ -52,6 +52,8 @@ def scenario(seed: int) -> Entry:
 
 class _Draw(Catalogue):
     def draw(self) -> None:
+        self.tight = self.chance(0.25)
+        """Many cases on few days that want the same trays."""
         self.first_day = date.fromisoformat(self.rng.choice(FIRST_DAYS))
         self.entry["site"] = self.site()
         self.entry["instruments"] = self.instruments()
@@ -119,8 +121,8 @@ class _Draw(Catalogue):
     # -- the cases ------------------------------------------------------------------------------
 
     def cases(self) -> list[Entry]:
-        count = self.rng.choice((1, 2, 2, 3, 3, 4))
-        last_day = self.rng.choice((0, 0, 1, 2, 7))
+        count = self.rng.choice((3, 4) if self.tight else (1, 2, 2, 3, 3, 4))
+        last_day = self.rng.choice((0, 1, 1) if self.tight else (0, 0, 1, 2, 7))
         return [self.case(f"C{n}", last_day) for n in range(count)]
 
     def case(self, ref: str, last_day: int) -> Entry:
@@ -179,8 +181,10 @@ class _Draw(Catalogue):
             for kind in option
         ]
         some: list[Entry] = []
-        for number in range(self.rng.randint(2 if self.calm else 0, 8)):
-            kind = self.rng.choice(wanted if wanted and self.chance(0.8) else kinds)
+        least = 4 if self.tight else 2 if self.calm else 0
+        for number in range(self.rng.randint(least, 8)):
+            of_use = wanted and (self.tight or self.chance(0.8))
+            kind = self.rng.choice(wanted if of_use else kinds)
             some.append(self.tray(f"{kind}/{number}", kind))
         packs = [kind for kind in kinds if kind.startswith("SP-")]
         for number in range(self.rng.choice((0, 0, 1, 2, 3))):

@@ -17,7 +17,7 @@ from tests.coverage_engine.random_scenarios import Entry, scenario
 LONGER_RUN = "MUSTER_ORACLE_SEEDS"
 """Environment variable: how many seeds to try, for a longer run than the usual one."""
 
-SEEDS = int(os.environ.get(LONGER_RUN, "4000"))
+SEEDS = int(os.environ.get(LONGER_RUN, "3000"))
 BLOCKS = 8
 
 

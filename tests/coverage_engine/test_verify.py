@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +17,16 @@ from scheduling.coverage.scenario_json import read_scenario
 from scheduling.coverage.values import Case, Need, Scenario, Tray, Unit
 from scheduling.coverage.verify import verify
 from tests.coverage_engine.random_scenarios import scenario as random_scenario
+
+ROOT = Path(__file__).parents[2] / "fixtures"
+FIXTURES = [
+    ROOT / "demonstration.json",
+    *(
+        path
+        for path in sorted((ROOT / "scenarios").glob("*.json"))
+        if not path.stem.endswith(".expected")
+    ),
+]
 
 GOOD: dict[str, Any] = {
     "site": {
@@ -442,6 +453,12 @@ def test_the_good_report_says_what_its_description_says(report: Report) -> None:
 
 def test_nothing_is_found_in_a_good_report(scenario: Scenario, report: Report) -> None:
     assert verify(scenario, report) == []
+
+
+@pytest.mark.parametrize("path", FIXTURES, ids=lambda path: path.stem)
+def test_nothing_is_found_in_the_reports_on_recorded_scenarios(path: Path) -> None:
+    recorded = read_scenario(path.read_text())
+    assert verify(recorded, decide(recorded)) == []
 
 
 @pytest.mark.parametrize("seed", range(150))

@@ -167,7 +167,7 @@ class Reader:
                 for key, values in plain.items()
             )
         ]
-        rungs = {key: _rungs(items, key, ladder) for key, ladder in ladders.items()}
+        rungs = {key: rungs_of(items, key, ladder) for key, ladder in ladders.items()}
         return [
             item["ref"]
             for item in items
@@ -210,7 +210,7 @@ class Reader:
         return total
 
 
-def _rungs(items: list[Entry], key: str, ladder: Entry) -> set[Decimal]:
+def rungs_of(items: list[Entry], key: str, ladder: Entry) -> set[Decimal]:
     values = sorted({_number(item[key]) for item in items if key in item})
     low = ladder.get("at", ladder.get("from"))
     high = ladder.get("at", ladder.get("to"))
