@@ -1,0 +1,80 @@
+"""Log-in, log-out and the pages for when something is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.conf import LazySettings
+from django.template.loader import render_to_string
+from django.test import Client
+
+from deploy.kit.models import Person
+from tests.factories import PASSWORD
+
+TEMPLATES = Path(__file__).parents[2] / "deploy" / "templates"
+
+
+def test_logs_in_and_goes_to_the_first_page(manager: Person, client: Client) -> None:
+    manager.user.set_password(PASSWORD)
+    manager.user.save()
+    answer = client.post("/log-in/", {"username": "manager", "password": PASSWORD})
+    assert (answer.status_code, answer.headers["Location"]) == (302, "/")
+
+
+def test_a_wrong_password_is_refused_in_words(manager: Person, client: Client) -> None:
+    answer = client.post("/log-in/", {"username": "manager", "password": "wrong"})
+    assert "do not belong together" in answer.content.decode()
+    assert "_auth_user_id" not in client.session
+
+
+def test_logs_out_by_post_only(manager: Person, client_of: Callable[[Person], Client]) -> None:
+    browser = client_of(manager)
+    assert browser.get("/log-out/").status_code == 405
+    assert "_auth_user_id" in browser.session
+    assert browser.post("/log-out/").headers["Location"] == "/log-in/"
+    assert "_auth_user_id" not in browser.session
+
+
+@pytest.mark.parametrize(("demo", "shown"), [(True, True), (False, False)])
+def test_names_accounts_in_the_demonstration_only(
+    demo: bool, shown: bool, manager: Person, client: Client, settings: LazySettings
+) -> None:
+    settings.DEMO = demo
+    page = client.get("/log-in/").content.decode()
+    assert ("Demonstration only" in page) is shown
+    assert (">manager<" in page) is shown
+
+
+def test_nothing_here_is_a_page_of_its_own(
+    manager: Person, client_of: Callable[[Person], Client]
+) -> None:
+    answer = client_of(manager).get("/no-such-page/")
+    assert answer.status_code == 404
+    assert "Nothing here" in answer.content.decode()
+
+
+def test_not_yours_to_open_says_so(
+    sterile_services: Person, client_of: Callable[[Person], Client]
+) -> None:
+    answer = client_of(sterile_services).get("/your-cases/")
+    assert answer.status_code == 403
+    assert "Your role does not open this page." in answer.content.decode()
+
+
+def test_the_failure_page_needs_nothing_and_gives_no_verdict() -> None:
+    page = render_to_string("500.html")
+    assert "treat every case as <strong>not known</strong>" in page
+    assert "Nothing was changed" not in page
+
+
+@pytest.mark.parametrize(
+    "template", [pytest.param(path, id=path.name) for path in sorted(TEMPLATES.rglob("*.html"))]
+)
+def test_no_template_holds_a_script_or_style_of_its_own(template: Path) -> None:
+    text = template.read_text()
+    assert "<style" not in text
+    assert " style=" not in text
+    assert " onclick=" not in text
+    assert all("src=" in tag for tag in text.split("<script")[1:])
