@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from scheduling.coverage.clock import Clock, minute, moment
+from scheduling.coverage.clock import Clock, minute
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Scenario
 from scheduling.web.arrangement import TrayUse, uses_by_tray
 from scheduling.web.case_lines import CaseLine
 from scheduling.web.day_line import DayLine, Stay, day_line
 from scheduling.web.tray_queue import configuration_in_words
-from scheduling.web.tray_times import Readiness, Speed, readiness
+from scheduling.web.tray_times import Readiness, Speed, moment_or_never, readiness
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def stay_of(
     zone: ZoneInfo,
 ) -> Stay:
     case = scenario.cases[use.case]
-    turned = moment(clock.after(minute(use.out), turnaround))
+    turned = moment_or_never(clock.after(minute(use.out), turnaround))
     return Stay(
         case=use.case,
         theatre=case.theatre,

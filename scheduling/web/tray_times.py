@@ -84,4 +84,9 @@ def expires_before(clock: Clock, scenario: Scenario, tray: Tray, use: TrayUse) -
 
 def answer(at: Minute, speed: Speed, needed_by: Minute, *, reprocess: bool = False) -> Readiness:
     slack = needed_by - at if at < NEVER else None
-    return Readiness(moment(at), speed, slack, reprocess)
+    return Readiness(moment_or_never(at), speed, slack, reprocess)
+
+
+def moment_or_never(at: Minute) -> datetime | None:
+    """UTC; None for NEVER, which no calendar can say."""
+    return moment(at) if at < NEVER else None
