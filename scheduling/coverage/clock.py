@@ -9,6 +9,7 @@ shifts opening hours but never an interval.
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -34,6 +35,19 @@ def moment(at: Minute) -> datetime:
     return _EPOCH + timedelta(minutes=at)
 
 
+@dataclass(frozen=True, slots=True)
+class CaseTimes:
+    """`needed_by`: it needs everything.  `out`: its trays leave theatre.  `returned`: its unused
+    contingency implants are back on the shelf.  `last_day`: the local date on which it ends, on
+    which its implants must be in date."""
+
+    needed_by: Minute
+    end: Minute
+    last_day: date
+    out: Minute
+    returned: Minute
+
+
 class Clock:
     """Answers every question about time for one site.  Keeps a table of opening intervals."""
 
@@ -42,6 +56,8 @@ class Clock:
         self.now = minute(site.now)
         self._zone = ZoneInfo(site.timezone)
         self._open_ahead = bool(site.opening)
+        self._times: dict[str, CaseTimes] = {}
+        self._deliveries: dict[tuple[Minute, int], Minute] = {}
         # Opening intervals from `_first_day` on, in order, without the empty ones: when each
         # opens and closes, and how many minutes were open before it.
         self._first_day = site.now.astimezone(self._zone).date() - _DAY
@@ -52,23 +68,35 @@ class Clock:
 
     # -- a case's moments ---------------------------------------------------------------------
 
+    def times(self, case: Case) -> CaseTimes:
+        """The moments that the case sets.  Remembered: every claim asks for them."""
+        if case.ref not in self._times:
+            start = minute(case.start)
+            end = start + case.minutes
+            out = end + self.site.out_of_theatre_minutes
+            self._times[case.ref] = CaseTimes(
+                needed_by=start - self.site.needed_before_minutes,
+                end=end,
+                last_day=self.local_date(end),
+                out=out,
+                returned=out + self.site.shelf_return_minutes,
+            )
+        return self._times[case.ref]
+
     def needed_by(self, case: Case) -> Minute:
-        return minute(case.start) - self.site.needed_before_minutes
+        return self.times(case).needed_by
 
     def end(self, case: Case) -> Minute:
-        return minute(case.start) + case.minutes
+        return self.times(case).end
 
     def out(self, case: Case) -> Minute:
-        """When the case's trays leave theatre."""
-        return self.end(case) + self.site.out_of_theatre_minutes
+        return self.times(case).out
 
     def returned(self, case: Case) -> Minute:
-        """When its unused contingency implants are back on the shelf."""
-        return self.out(case) + self.site.shelf_return_minutes
+        return self.times(case).returned
 
     def last_day(self, case: Case) -> date:
-        """The local date on which the case ends: its implants must be in date on that day."""
-        return self.local_date(self.end(case))
+        return self.times(case).last_day
 
     def local(self, moment: datetime | None) -> datetime | None:
         """The moment as the clocks on the site's walls show it; None stays None."""
@@ -149,6 +177,12 @@ class Clock:
 
     def delivery(self, ordered: Minute, lead_days: int) -> Minute:
         """When an order placed at `ordered` with a lead of `lead_days` working days arrives."""
+        key = (ordered, lead_days)
+        if key not in self._deliveries:
+            self._deliveries[key] = self._delivery(ordered, lead_days)
+        return self._deliveries[key]
+
+    def _delivery(self, ordered: Minute, lead_days: int) -> Minute:
         day = self.local_date(ordered)
         cut_off = self.local_minute(day, self.site.order_cut_off_minute)
         if not self.is_working_day(day) or ordered > cut_off:

@@ -7,11 +7,10 @@ in time, or each of those cases has returned the box in time.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scheduling.coverage.clock import Clock
+from scheduling.coverage.clock import NEVER, Clock, Minute
 from scheduling.coverage.implant_claims import CaseItem, Eligibility
 from scheduling.coverage.precedence import by_time
 from scheduling.coverage.values import Case, Implant, Need, Unit
@@ -27,61 +26,82 @@ class Leaning:
     replaced: bool
 
 
+@dataclass(slots=True)
+class _Lent:
+    """A box that serves a contingency: who counts on it, and from when on somebody else may.
+
+    `replaced`: when a replacement of each use would be here, NEVER where none comes by itself.
+    """
+
+    owner: str
+    users: set[str]
+    replaced: Minute
+    returned: Minute
+
+
 def share(
     clock: Clock, implant: Implant, units: Sequence[Unit], lines: Sequence[CaseItem]
 ) -> list[Leaning]:
     """Let the short contingency claims of one item lean, in time order.
 
-    `units` in shelf order, `lines` as the claims left them; `short` of the lines is lowered by
-    the caller.
+    `units` in shelf order, `lines` as the claims left them; the lines are not changed.
     """
-    by_code = {unit.code: unit for unit in units}
-    leaning_on: dict[str, list[Case]] = defaultdict(list)
-    for line in lines:
-        if line.need is Need.CONTINGENCY:
-            for code in line.held:
-                if by_code[code].arrives is None:
-                    leaning_on[code].append(line.case)
-    found: list[Leaning] = []
-    short = [line for line in lines if line.need is Need.CONTINGENCY and line.short]
-    for line in sorted(short, key=lambda line: by_time(line.case)):
-        for _ in range(line.short):
-            lent = _best(clock, implant, units, leaning_on, line.case)
-            if lent is None:
-                break
-            code, replaced = lent
-            found.append(Leaning(line, code, leaning_on[code][0].ref, replaced))
-            leaning_on[code].append(line.case)
-    return found
+    return _Sharing(clock, implant, units, lines).leanings()
 
 
-def _best(
-    clock: Clock,
-    implant: Implant,
-    units: Sequence[Unit],
-    leaning_on: dict[str, list[Case]],
-    borrower: Case,
-) -> tuple[str, bool] | None:
-    """The box to lean on, and whether its use would be replaced: such a one first, then the
-    first expiring, then by code."""
-    day, needed_by = clock.last_day(borrower), clock.needed_by(borrower)
-    returned: str | None = None
-    for unit in units:
-        users = leaning_on.get(unit.code)
-        if (
-            not users
-            or any(user.ref == borrower.ref for user in users)
-            or not Eligibility.in_date(unit, day)
-        ):
-            continue
-        if (
-            implant.replaced_on_use
-            and implant.lead_days is not None
-            and all(
-                clock.delivery(clock.out(user), implant.lead_days) <= needed_by for user in users
-            )
-        ):
-            return unit.code, True
-        if returned is None and all(clock.returned(user) <= needed_by for user in users):
-            returned = unit.code
-    return None if returned is None else (returned, False)
+class _Sharing:
+    def __init__(
+        self,
+        clock: Clock,
+        implant: Implant,
+        units: Sequence[Unit],
+        lines: Sequence[CaseItem],
+    ) -> None:
+        self._clock = clock
+        self._implant = implant
+        contingency = [line for line in lines if line.need is Need.CONTINGENCY]
+        serves = {code: line.case for line in contingency for code in line.held}
+        # In shelf order, so that the first that may be lent is the first expiring.
+        self._lent = {
+            unit: _Lent(owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))
+            for unit in units
+            if (owner := serves.get(unit.code)) is not None
+        }
+        self._short = sorted(
+            (line for line in contingency if line.short), key=lambda line: by_time(line.case)
+        )
+
+    def _replaced(self, user: Case) -> Minute:
+        """When a replacement, ordered as the user leaves theatre, would be delivered."""
+        if not self._implant.replaced_on_use or self._implant.lead_days is None:
+            return NEVER
+        return self._clock.delivery(self._clock.out(user), self._implant.lead_days)
+
+    def leanings(self) -> list[Leaning]:
+        found: list[Leaning] = []
+        for line in self._short:
+            for _ in range(line.short):
+                chosen = self._best(line.case)
+                if chosen is None:
+                    break
+                unit, replaced = chosen
+                lent = self._lent[unit]
+                found.append(Leaning(line, unit.code, lent.owner, replaced))
+                lent.users.add(line.case.ref)
+                lent.replaced = max(lent.replaced, self._replaced(line.case))
+                lent.returned = max(lent.returned, self._clock.returned(line.case))
+        return found
+
+    def _best(self, borrower: Case) -> tuple[Unit, bool] | None:
+        """The box to lean on, and whether its uses would be replaced: such a one first, then
+        the first expiring, then by code."""
+        times = self._clock.times(borrower)
+        returned: Unit | None = None
+        for unit, lent in self._lent.items():
+            if borrower.ref in lent.users or not Eligibility.in_date(unit, times.last_day):
+                continue
+            if lent.replaced <= times.needed_by:
+                return unit, True
+            if returned is None and lent.returned <= times.needed_by:
+                returned = unit
+        return None if returned is None else (returned, False)
