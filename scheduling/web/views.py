@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
 
 from deploy.kit.doors import SIGNED_IN, requires
@@ -153,9 +154,11 @@ def day(request: PersonsRequest, day: date) -> HttpResponse:
 def answer(
     request: PersonsRequest, template: str, coverage: Coverage, page: dict[str, Any]
 ) -> HttpResponse:
-    """Render with the moment that the coverage was worked out for."""
+    """Render with the moment that the coverage was worked out for; no browser keeps it."""
     as_of = request.person.site.local(coverage.report.now)
-    return render(request, f"scheduling/{template}.html", {"as_of": as_of, **page})
+    response = render(request, f"scheduling/{template}.html", {"as_of": as_of, **page})
+    add_never_cache_headers(response)
+    return response
 
 
 def case_pks(site: Site) -> dict[str, int]:

@@ -43,6 +43,11 @@ def test_every_page_says_as_of_when_and_the_cautions(
     assert NOT_REAL in said
 
 
+def test_no_browser_keeps_a_verdict(manager_reads: Client, case_a: Case) -> None:
+    """Going back, or the next person on a shared PC, must not meet an old page."""
+    assert "no-store" in manager_reads.get("/cases/").headers["Cache-Control"]
+
+
 def test_a_real_clock_is_not_talked_about(manager_reads: Client, case_a: Case) -> None:
     case_a.site.clock_set_to = None
     case_a.site.save()
