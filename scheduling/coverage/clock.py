@@ -9,6 +9,7 @@ shifts opening hours but never an interval.
 from __future__ import annotations
 
 from bisect import bisect_right
+from copy import copy
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -35,6 +36,85 @@ def moment(at: Minute) -> datetime:
     return _EPOCH + timedelta(minutes=at)
 
 
+def local_minute(zone: ZoneInfo, day: date, minute_of_day: int) -> Minute:
+    """A local time of day; 1440 is midnight at the day's end.
+
+    A time that occurs twice (clocks go back) is its first occurrence; a time that is
+    skipped (clocks go forward) counts with the offset before the change.
+    """
+    midnight = datetime(day.year, day.month, day.day)  # noqa: DTZ001 the zone is set below
+    local = midnight + timedelta(minutes=minute_of_day)
+    return minute(local.replace(tzinfo=zone, fold=0).astimezone(UTC))
+
+
+def _local_date(zone: ZoneInfo, at: Minute) -> date:
+    return moment(at).astimezone(zone).date()
+
+
+class _Opening:
+    """Sterile services' opening time: a table of intervals that grows as it is asked."""
+
+    def __init__(self, site: Site, zone: ZoneInfo) -> None:
+        self._site = site
+        self._zone = zone
+        # Opening intervals from `_first_day` on, in order, without the empty ones: when each
+        # opens and closes, and how many minutes were open before it.
+        self._first_day = site.now.astimezone(zone).date() - _DAY
+        self._next_day = self._first_day
+        self._opens: list[Minute] = []
+        self._closes: list[Minute] = []
+        self._open_before: list[int] = []
+
+    def after(self, start: Minute, minutes: int) -> Minute:
+        """When `minutes` of opening time have passed since `start`; NEVER where none is ahead."""
+        if start >= NEVER or (minutes > 0 and not self._site.opening):
+            return NEVER
+        if minutes <= 0:
+            return start
+        self._begin_before(start)
+        while not self._closes or self._open_until_end() - self._open_until(start) < minutes:
+            if self._next_day.year >= _LAST_YEAR:
+                return NEVER
+            self._add_day()
+        target = self._open_until(start) + minutes
+        # The interval in which the target is reached: the last that begins before it.
+        index = bisect_right(self._open_before, target - 1) - 1
+        return self._opens[index] + target - self._open_before[index]
+
+    def _open_until(self, at: Minute) -> int:
+        """Minutes open before `at`, counted from the beginning of the table."""
+        index = bisect_right(self._opens, at) - 1
+        if index < 0:
+            return 0
+        return self._open_before[index] + min(at, self._closes[index]) - self._opens[index]
+
+    def _open_until_end(self) -> int:
+        return self._open_before[-1] + self._closes[-1] - self._opens[-1]
+
+    def _begin_before(self, at: Minute) -> None:
+        """Rebuild the table from an earlier day where `at` lies before its beginning."""
+        day = _local_date(self._zone, at)
+        if day < self._first_day:
+            self._first_day = self._next_day = day - _DAY
+            self._opens, self._closes, self._open_before = [], [], []
+
+    def _add_day(self) -> None:
+        day = self._next_day
+        self._next_day = day + _DAY
+        hours = self._site.opening.get(day.weekday())
+        if hours is None or day in self._site.closed_dates:
+            return
+        opens, closes = (
+            local_minute(self._zone, day, hours[0]),
+            local_minute(self._zone, day, hours[1]),
+        )
+        if opens < closes:
+            before = self._open_until_end() if self._closes else 0
+            self._opens.append(opens)
+            self._closes.append(closes)
+            self._open_before.append(before)
+
+
 @dataclass(frozen=True, slots=True)
 class CaseTimes:
     """`needed_by`: it needs everything.  `out`: its trays leave theatre.  `returned`: its unused
@@ -49,22 +129,21 @@ class CaseTimes:
 
 
 class Clock:
-    """Answers every question about time for one site.  Keeps a table of opening intervals."""
+    """Answers every question about time for one site, and remembers the answers."""
 
     def __init__(self, site: Site) -> None:
         self.site = site
         self.now = minute(site.now)
         self._zone = ZoneInfo(site.timezone)
-        self._open_ahead = bool(site.opening)
+        self._opening = _Opening(site, self._zone)
         self._times: dict[str, CaseTimes] = {}
         self._deliveries: dict[tuple[Minute, int], Minute] = {}
-        # Opening intervals from `_first_day` on, in order, without the empty ones: when each
-        # opens and closes, and how many minutes were open before it.
-        self._first_day = site.now.astimezone(self._zone).date() - _DAY
-        self._next_day = self._first_day
-        self._opens: list[Minute] = []
-        self._closes: list[Minute] = []
-        self._open_before: list[int] = []
+
+    def again(self) -> Clock:
+        """The same clock for other cases: what was reckoned for the site stays, cases go."""
+        clock = copy(self)
+        clock._times = {}
+        return clock
 
     # -- a case's moments ---------------------------------------------------------------------
 
@@ -103,65 +182,15 @@ class Clock:
         return None if moment is None else moment.astimezone(self._zone)
 
     def local_date(self, at: Minute) -> date:
-        return (_EPOCH + timedelta(minutes=at)).astimezone(self._zone).date()
-
-    # -- sterile services' opening time -------------------------------------------------------
+        return _local_date(self._zone, at)
 
     def after(self, start: Minute, minutes: int) -> Minute:
         """When `minutes` of opening time have passed since `start`; NEVER where none is ahead."""
-        if start >= NEVER or (minutes > 0 and not self._open_ahead):
-            return NEVER
-        if minutes <= 0:
-            return start
-        self._begin_before(start)
-        while not self._closes or self._open_until_end() - self._open_until(start) < minutes:
-            if self._next_day.year >= _LAST_YEAR:
-                return NEVER
-            self._add_day()
-        target = self._open_until(start) + minutes
-        # The interval in which the target is reached: the last that begins before it.
-        index = bisect_right(self._open_before, target - 1) - 1
-        return self._opens[index] + target - self._open_before[index]
-
-    def _open_until(self, at: Minute) -> int:
-        """Minutes open before `at`, counted from the beginning of the table."""
-        index = bisect_right(self._opens, at) - 1
-        if index < 0:
-            return 0
-        return self._open_before[index] + min(at, self._closes[index]) - self._opens[index]
-
-    def _open_until_end(self) -> int:
-        return self._open_before[-1] + self._closes[-1] - self._opens[-1]
-
-    def _begin_before(self, at: Minute) -> None:
-        """Rebuild the table from an earlier day where `at` lies before its beginning."""
-        day = self.local_date(at)
-        if day < self._first_day:
-            self._first_day = self._next_day = day - _DAY
-            self._opens, self._closes, self._open_before = [], [], []
-
-    def _add_day(self) -> None:
-        day = self._next_day
-        self._next_day = day + _DAY
-        hours = self.site.opening.get(day.weekday())
-        if hours is None or day in self.site.closed_dates:
-            return
-        opens, closes = self.local_minute(day, hours[0]), self.local_minute(day, hours[1])
-        if opens < closes:
-            before = self._open_until_end() if self._closes else 0
-            self._opens.append(opens)
-            self._closes.append(closes)
-            self._open_before.append(before)
+        return self._opening.after(start, minutes)
 
     def local_minute(self, day: date, minute_of_day: int) -> Minute:
-        """A local time of day; 1440 is midnight at the day's end.
-
-        A time that occurs twice (clocks go back) is its first occurrence; a time that is
-        skipped (clocks go forward) counts with the offset before the change.
-        """
-        midnight = datetime(day.year, day.month, day.day)  # noqa: DTZ001 the zone is set below
-        local = midnight + timedelta(minutes=minute_of_day)
-        return minute(local.replace(tzinfo=self._zone, fold=0).astimezone(UTC))
+        """A local time of day as a minute; see `local_minute` of this module."""
+        return local_minute(self._zone, day, minute_of_day)
 
     # -- orders and deliveries ----------------------------------------------------------------
 

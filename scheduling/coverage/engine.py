@@ -1,82 +1,105 @@
-"""The engine: a scenario in, a report out.  Pure; the same input always gives the same words."""
+"""The engine: a scenario in, a report out.  Pure; the same input always gives the same words.
+
+A decision may start from an earlier one.  What rests on nothing that has changed is taken over:
+the needs of a case, all about an item, all about a group of cases that compete for trays.  Each of
+these is decided from values alone, so the result is that of a full run.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from typing import Generic, TypeVar
 
 from scheduling.coverage.clock import Clock, moment
-from scheduling.coverage.implant_claims import (
-    CaseItem,
-    ItemResult,
-    Wanting,
-    claim_item,
-    shelf_order,
-)
-from scheduling.coverage.implant_reasons import ImplantReasons
+from scheduling.coverage.implant_claims import Wanting, shelf_order
+from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
 from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
-from scheduling.coverage.report import (
-    CaseReport,
-    Lean,
-    Line,
-    Reason,
-    Report,
-    SetLine,
-    Status,
-)
-from scheduling.coverage.sharing import Leaning, share
-from scheduling.coverage.tray_claims import TrayResult, tray_results
-from scheduling.coverage.tray_group import Fleet, Group, groups, tray_cases
-from scheduling.coverage.tray_reasons import TrayReasons
+from scheduling.coverage.report import CaseReport, Line, Reason, Report
+from scheduling.coverage.tray_group import Fleet, Group, TrayCase, groups, tray_cases
+from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome
 from scheduling.coverage.values import Case, Need, Scenario, Unit
 from scheduling.coverage.verdict import verdict_of
+
+Key = TypeVar("Key")
+Outcome = TypeVar("Outcome")
 
 
 def decide(scenario: Scenario) -> Report:
     """Decide every claim of every case, and say which case is covered."""
-    return _Decision(scenario).report()
+    return Decision(scenario).report
 
 
-@dataclass(frozen=True, slots=True)
-class ItemOutcome:
-    """All that was decided about one catalogue implant."""
+class Decided(Generic[Key, Outcome]):
+    """Outcomes with the values that each rests on."""
 
-    units: list[Unit]
-    result: ItemResult
-    leanings: list[Leaning]
+    def __init__(self) -> None:
+        self._rests_on: dict[Key, object] = {}
+        self._outcomes: dict[Key, Outcome] = {}
+
+    def get(self, key: Key, rests_on: object) -> Outcome | None:
+        """The outcome, if it was decided from equal values."""
+        if key in self._outcomes and self._rests_on[key] == rests_on:
+            return self._outcomes[key]
+        return None
+
+    def keep(self, key: Key, rests_on: object, outcome: Outcome) -> Outcome:
+        self._rests_on[key] = rests_on
+        self._outcomes[key] = outcome
+        return outcome
 
 
-class _Decision:
-    def __init__(self, scenario: Scenario) -> None:
-        self._scenario = scenario
-        self._clock = Clock(scenario.site)
-        catalogue = Catalogue(scenario)
-        self._needs: dict[str, CaseNeeds] = {
-            case.ref: needs_of(case, scenario.techniques[case.technique], catalogue)
-            for case in scenario.cases.values()
-        }
-        self._units: dict[str, list[Unit]] = defaultdict(list)
-        for unit in sorted(scenario.shelf.values(), key=shelf_order):
-            self._units[unit.implant].append(unit)
-        self._outcomes = self._decide_implants()
+class Decision:
+    """One scenario decided.  `before`: an earlier decision to take over from."""
+
+    def __init__(self, scenario: Scenario, before: Decision | None = None) -> None:
+        self.scenario = scenario
+        if before is not None and before.scenario.site != scenario.site:
+            before = None  # another moment or other hours: everything is decided again
+        self._before: Decision | None = before
+        self._clock: Clock = Clock(scenario.site) if before is None else before._clock.again()
+        self._decided_needs: Decided[str, CaseNeeds] = Decided()
+        self._decided_items: Decided[str, ItemOutcome] = Decided()
+        self._decided_groups: Decided[tuple[str, ...], Mapping[str, TrayOutcome]] = Decided()
+        self._cases = sorted(scenario.cases.values(), key=by_time)
+        self._needs = self._decide_needs()
+        self._items = self._decide_items()
         self._trays = self._decide_trays()
+        self.report: Report = Report(
+            now=scenario.site.now, cases=tuple(self._case_report(case) for case in self._cases)
+        )
+        self._before = None  # a chain of decisions keeps only its last link
 
-    # -- implants -----------------------------------------------------------------------------
+    def _decide_needs(self) -> dict[str, CaseNeeds]:
+        scenario = self.scenario
+        catalogue = Catalogue(scenario)
+        needs = {}
+        for case in self._cases:
+            technique = scenario.techniques[case.technique]
+            rests_on = (case, technique, scenario.instruments, scenario.implants)
+            found = self._before and self._before._decided_needs.get(case.ref, rests_on)
+            needs[case.ref] = self._decided_needs.keep(
+                case.ref, rests_on, found or needs_of(case, technique, catalogue)
+            )
+        return needs
 
-    def _decide_implants(self) -> dict[str, ItemOutcome]:
-        """Item by item; only items that some case wants."""
+    # -- implants, item by item ---------------------------------------------------------------
+
+    def _decide_items(self) -> dict[str, ItemOutcome]:
+        units: dict[str, list[Unit]] = defaultdict(list)
+        for unit in sorted(self.scenario.shelf.values(), key=shelf_order):
+            units[unit.implant].append(unit)
         wanting: dict[str, list[Wanting]] = defaultdict(list)
-        for case in sorted(self._scenario.cases.values(), key=by_precedence):
+        for case in sorted(self._cases, key=by_precedence):
             for item, quantities in self._wanted(case).items():
                 reserved = tuple(
                     code
                     for code in case.reserved_units
-                    if self._scenario.shelf[code].implant == item
+                    if self.scenario.shelf[code].implant == item
                 )
                 wanting[item].append(Wanting(case, quantities, reserved))
-        return {item: self._decide_item(item, wants) for item, wants in wanting.items()}
+        return {item: self._decide_item(item, units[item], wanting[item]) for item in wanting}
 
     def _wanted(self, case: Case) -> Mapping[str, Mapping[Need, int]]:
         wanted: dict[str, dict[Need, int]] = defaultdict(dict)
@@ -85,148 +108,66 @@ class _Decision:
                 wanted[item][need] = quantity
         return wanted
 
-    def _decide_item(self, item: str, wanting: list[Wanting]) -> ItemOutcome:
-        units = self._units[item]
-        result = claim_item(self._clock, units, wanting)
-        leanings = share(self._clock, self._scenario.implants[item], units, result.lines)
-        return ItemOutcome(units, result, leanings)
+    def _decide_item(
+        self, item: str, units: Sequence[Unit], wanting: Sequence[Wanting]
+    ) -> ItemOutcome:
+        implant = self.scenario.implants[item]
+        rests_on = (implant, units, wanting)
+        found = self._before and self._before._decided_items.get(item, rests_on)
+        return self._decided_items.keep(
+            item, rests_on, found or item_outcome(self._clock, implant, units, wanting)
+        )
 
-    # -- trays --------------------------------------------------------------------------------
+    # -- trays, group by group ----------------------------------------------------------------
 
-    def _decide_trays(self) -> Mapping[str, TrayResult]:
-        self._fleet = Fleet(self._scenario)
-        cases = tray_cases(self._scenario.cases.values(), self._needs, self._clock)
-        self._groups = [
-            Group(group, self._fleet, self._clock)
-            for group in groups(cases, self._fleet, self._clock)
-        ]
-        return tray_results(self._groups)
+    def _decide_trays(self) -> dict[str, TrayOutcome]:
+        fleet = Fleet(self.scenario)
+        cases = tray_cases(self._cases, self._needs, self._clock)
+        outcomes: dict[str, TrayOutcome] = {}
+        for group in groups(cases, fleet, self._clock):
+            outcomes.update(self._decide_group(group, fleet))
+        return outcomes
+
+    def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
+        key = tuple(asking.case.ref for asking in cases)
+        rests_on = (cases, fleet.trays_for(cases))
+        found = self._before and self._before._decided_groups.get(key, rests_on)
+        return self._decided_groups.keep(
+            key, rests_on, found or group_outcome(self._clock, Group(cases, fleet, self._clock))
+        )
 
     # -- the report ---------------------------------------------------------------------------
 
-    def report(self) -> Report:
-        lines: dict[str, list[Line]] = defaultdict(list)
-        notes: dict[str, list[Reason]] = defaultdict(list)
-        for item in sorted(self._outcomes):
-            outcome = self._outcomes[item]
-            why = ImplantReasons(
-                self._clock, self._scenario.implants[item], outcome.units, outcome.result.lines
-            )
-            for line in outcome.result.lines:
-                lines[line.case.ref].append(self._implant_line(item, line, outcome, why))
-            for ref, unit in outcome.result.refused_reservations:
-                notes[ref].append(Reason("reservation not honoured", {"unit": unit}))
-        tray_reasons = TrayReasons(self._clock, self._fleet, self._groups, self._trays)
-        return Report(
-            now=self._scenario.site.now,
-            cases=tuple(
-                self._case_report(case, lines[case.ref], notes[case.ref], tray_reasons)
-                for case in sorted(self._scenario.cases.values(), key=by_time)
-            ),
-        )
-
-    def _implant_line(
-        self, item: str, line: CaseItem, outcome: ItemOutcome, why: ImplantReasons
-    ) -> Line:
-        leanings = [leaning for leaning in outcome.leanings if leaning.line is line]
-        replaced = sum(leaning.replaced for leaning in leanings)
-        shared = len(leanings) - replaced
-        return Line(
-            need=line.need,
-            item=item,
-            quantity=line.quantity,
-            held=len(line.held) + replaced,
-            conditional=len(line.on_order),
-            shared=shared,
-            short=line.short - len(leanings),
-            units=(*line.held, *line.on_order),
-            leans_on=tuple(Lean(leaning.unit, leaning.owner) for leaning in leanings),
-            because=tuple(why.of(line, leanings)),
-        )
-
-    def _case_report(
-        self, case: Case, lines: list[Line], notes: list[Reason], why: TrayReasons
-    ) -> CaseReport:
-        needs, result = self._needs[case.ref], self._trays[case.ref]
-        sets = tuple(
-            SetLine(
-                purpose=asked.purpose,
-                status=result.sets[number],
-                option=(
-                    asked.options[result.bundle.options[number]]
-                    if number in result.bundle.options
-                    else ()
-                ),
-                trays=result.bundle.trays.get(number, ()),
-                because=tuple(why.of_set(case.ref, number)),
-            )
-            for number, asked in enumerate(needs.sets)
-        )
-        lines += [
-            _instrument_line(need, ref, quantity, result, why.of_instrument(case.ref, need, ref))
-            for need, quantities in needs.instruments.items()
-            for ref, quantity in quantities.items()
-        ]
+    def _case_report(self, case: Case) -> CaseReport:
+        needs, trays = self._needs[case.ref], self._trays[case.ref]
+        lines: list[Line] = list(trays.lines)
+        notes: list[Reason] = []
+        for item in sorted(self._wanted(case)):
+            outcome = self._items[item]
+            lines += outcome.lines.get(case.ref, ())
+            notes += outcome.notes.get(case.ref, ())
         levels = list(Need)
         lines.sort(key=lambda line: (levels.index(line.need), line.item))
-        notes += [
-            Reason("reservation not honoured", {"tray": code})
-            for code in result.refused_reservations
-        ]
-        notes += [
-            Reason(
-                "ladder cut short",
-                {
-                    "role": cut.role,
-                    "attribute": cut.attribute,
-                    "direction": cut.direction,
-                    "wanted": cut.wanted,
-                    "made": cut.made,
-                },
-            )
-            for cut in needs.cut_ladders
-        ]
-        if result.gave_up:
-            notes.append(Reason("search gave up", {"claims": len(result.gave_up)}))
+        notes += trays.notes
+        notes += needs.notes
         return CaseReport(
             case=case.ref,
             verdict=verdict_of(
                 needs.faults,
                 needs.questions,
-                sets,
+                trays.sets,
                 lines,
-                undecided_sets=frozenset(
-                    needs.sets[claim].purpose for claim in result.gave_up if isinstance(claim, int)
-                ),
-                undecided_lines=frozenset(
-                    claim for claim in result.gave_up if isinstance(claim, tuple)
-                ),
-                gave_up=bool(result.gave_up),
+                undecided_sets=trays.undecided_sets,
+                undecided_lines=trays.undecided_lines,
+                gave_up=trays.gave_up,
             ),
             needed_by=moment(self._clock.needed_by(case)),
             out=moment(self._clock.out(case)),
             faults=needs.faults,
             questions=needs.questions,
-            sets=sets,
-            packs=tuple(sorted(result.bundle.packs)),
+            sets=trays.sets,
+            packs=trays.packs,
             lines=tuple(lines),
             notes=tuple(notes),
-            gave_up=bool(result.gave_up),
+            gave_up=trays.gave_up,
         )
-
-
-def _instrument_line(
-    need: Need, ref: str, quantity: int, result: TrayResult, because: list[Reason]
-) -> Line:
-    """An instrument line is wholly in one state."""
-    status = result.instruments[need, ref]
-    return Line(
-        need=need,
-        item=ref,
-        quantity=quantity,
-        held=quantity if status is Status.HELD else 0,
-        conditional=quantity if status is Status.CONDITIONAL else 0,
-        shared=0,
-        short=quantity if status is Status.SHORT else 0,
-        because=tuple(because),
-    )

@@ -27,7 +27,11 @@ class Wanting:
 
 @dataclass(slots=True)
 class CaseItem:
-    """What one case got of one item, at one level.  `held` and `on_order` are unit codes."""
+    """What one case got of one item, at one level.
+
+    `held` and `on_order` are unit codes.  `rivals`: whose claims hold all the boxes that would
+    serve what is short, a case once for each of its claims.
+    """
 
     case: Case
     need: Need

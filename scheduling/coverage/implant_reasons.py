@@ -58,7 +58,14 @@ class ImplantReasons:
         for code in _ORDER:
             yield from found[code]
         if line.rivals:
-            yield Reason("more wanted than there are", {"cases": line.rivals})
+            yield Reason(
+                "more wanted than there are",
+                {
+                    "cases": tuple(sorted({line.case.ref, *line.rivals})),
+                    "wanted": len(line.rivals) + line.short,
+                    "boxes": len(line.rivals),
+                },
+            )
 
     def _unit(self, unit: Unit, line: CaseItem) -> Reason | None:
         """Why this box does not serve; None where it serves this very case."""

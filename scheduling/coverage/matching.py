@@ -94,7 +94,7 @@ class Matching:
         """The claims that keep a refused claim out: all that an alternating path reaches.
 
         Together with the refused claim they want fewer boxes than they are (Hall 1935): these
-        boxes are exactly the rivals' own.
+        boxes are exactly the rivals' own, one each.
         """
         reached: list[int] = []
         seen: set[Box] = set(wants)

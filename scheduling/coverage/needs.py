@@ -15,6 +15,7 @@ from decimal import Decimal
 from enum import Enum
 
 from deploy.kit.attributes import Value
+from scheduling.coverage.report import Reason
 from scheduling.coverage.values import (
     Case,
     Check,
@@ -46,22 +47,12 @@ class Unknown(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class CutLadder:
-    """A ladder that the catalogue cuts short: fewer rungs made than the rule asks for."""
-
-    role: str
-    attribute: str
-    wanted: int
-    made: int
-    direction: str
-
-
-@dataclass(frozen=True, slots=True)
 class CaseNeeds:
     """What one case asks for.
 
     Quantities by catalogue reference, never 0.  `contingency` of instruments is what exceeds
     the planned quantity.  `planned_components` maps a role to the reference it matched.
+    `notes`: the ladders that the catalogue cuts short.
     """
 
     faults: tuple[str, ...]
@@ -70,7 +61,7 @@ class CaseNeeds:
     implants: Mapping[Need, Mapping[str, int]]
     instruments: Mapping[Need, Mapping[str, int]]
     planned_components: Mapping[str, str]
-    cut_ladders: tuple[CutLadder, ...]
+    notes: tuple[Reason, ...]
 
 
 def same(left: Stated, right: Stated) -> bool:
@@ -263,7 +254,7 @@ class _Plan:
                         ends.append(bound)
                 return None if unknown else tuple(ends)
 
-    def cut_ladders(self, rule: Rule, items: tuple[Item, ...]) -> Iterable[CutLadder]:
+    def cut_ladders(self, rule: Rule, items: tuple[Item, ...]) -> Iterable[Reason]:
         """The ladders of a rule that end before the rule's steps do."""
         if not items:
             return
@@ -284,11 +275,11 @@ class _Plan:
             if selection.below and start is not None:
                 made = bisect_left(rungs, start)
                 if made < selection.below:
-                    yield CutLadder(rule.role, key, selection.below, made, "below")
+                    yield _cut_short(rule, key, "below", selection.below, made)
             if selection.above and end is not None:
                 made = len(rungs) - bisect_right(rungs, end)
                 if made < selection.above:
-                    yield CutLadder(rule.role, key, selection.above, made, "above")
+                    yield _cut_short(rule, key, "above", selection.above, made)
 
     # -- checks and confirmations -------------------------------------------------------------
 
@@ -333,14 +324,14 @@ def needs_of(case: Case, technique: Technique, catalogue: Catalogue) -> CaseNeed
     plan = _Plan(case, catalogue)
     implants: dict[Need, dict[str, int]] = {need: {} for need in Need}
     instruments: dict[Need, dict[str, int]] = {need: {} for need in Need}
-    cut: list[CutLadder] = []
+    notes: list[Reason] = []
     for role, implant in plan.matched.items():
         implants[Need.PLANNED][implant.ref] = case.components[role].quantity
     for rule in technique.rules:
         if not plan.holds(rule.when):
             continue
         items = plan.selected(rule)
-        cut.extend(plan.cut_ladders(rule, items))
+        notes.extend(reason for reason in plan.cut_ladders(rule, items) if reason not in notes)
         if not items and rule.need is Need.PLANNED:
             plan.faults.add(f"{rule.role}: technique asks for one, catalogue holds none")
         for item in items:
@@ -370,7 +361,20 @@ def needs_of(case: Case, technique: Technique, catalogue: Catalogue) -> CaseNeed
         implants=implants,
         instruments=instruments,
         planned_components={role: implant.ref for role, implant in plan.matched.items()},
-        cut_ladders=tuple(dict.fromkeys(cut)),
+        notes=tuple(notes),
+    )
+
+
+def _cut_short(rule: Rule, key: str, direction: str, wanted: int, made: int) -> Reason:
+    return Reason(
+        "ladder cut short",
+        {
+            "role": rule.role,
+            "attribute": key,
+            "direction": direction,
+            "wanted": wanted,
+            "made": made,
+        },
     )
 
 

@@ -52,6 +52,14 @@ def _fast_track(values: Values) -> str:
     )
 
 
+def _competition(values: Values) -> str:
+    cases, boxes = values["cases"], values["boxes"]
+    assert isinstance(cases, tuple)
+    who = f"cases {names(cases)} together want" if _several(cases) else f"case {cases[0]} wants"
+    fit = "1 box that serves" if boxes == 1 else f"{boxes} boxes that serve"
+    return f"{who} {values['wanted']}, there {'is' if boxes == 1 else 'are'} {fit}"
+
+
 def _not_honoured(values: Values) -> str:
     what = values.get("unit") or values.get("tray")
     return f"the reservation of {what} cannot be honoured and binds nobody"
@@ -72,10 +80,7 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     "out of date": lambda v: (
         f"box {v['unit']} has use by {day(v['expiry'])}, the case ends on {day(v['case_ends'])}"
     ),
-    "more wanted than there are": lambda v: (
-        f"case{'s' if _several(v['cases']) else ''} {names(v['cases'])} "
-        f"want{'' if _several(v['cases']) else 's'} all the boxes that would serve"
-    ),
+    "more wanted than there are": _competition,
     # trays
     "depends on arrival": lambda v: (
         f"depends on loan {v['tray']}, due {when(v['arrives'])}, ready {when(v['ready'])}"
@@ -89,8 +94,14 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
         f"{v['tray']} serves case {v['case']} before and is ready {when(v['ready'])}{_late(v)}"
     ),
     "promised after": lambda v: f"{v['tray']} is promised to case {v['case']} soon after",
-    "ready, but its set is not complete": lambda v: (
-        f"{v['tray']} is ready, but what must be opened beside it is not"
+    "free, but not enough": lambda v: (
+        f"{names(v['trays'])} {'are' if _several(v['trays']) else 'is'} free, "
+        "but what must be opened beside is not"
+    ),
+    "free": lambda v: f"{v['tray']} is free",
+    "reprocess first": lambda v: (
+        f"{v['tray']} is sterile until {when(v['sterile_until'])}: "
+        f"to be reprocessed by {when(v['needed_by'])}"
     ),
     "follows from set": lambda v: f"follows from the set: {v['set']}",
     "missing from tray": lambda v: f"{v['instrument']} is missing from tray {v['tray']}",

@@ -8,7 +8,6 @@ let in if and only if an arrangement of the whole group honours it beside all th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from scheduling.coverage.precedence import by_precedence
@@ -165,11 +164,3 @@ class _GroupClaims:
         except GaveUp:
             self._results[i].gave_up.add(claim)
             return False
-
-
-def tray_results(all_groups: Iterable[Group]) -> Mapping[str, TrayResult]:
-    """Decide every group; the results by case reference."""
-    results: dict[str, TrayResult] = {}
-    for group in all_groups:
-        results.update(claim_trays(group))
-    return results

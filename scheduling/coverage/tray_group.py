@@ -141,6 +141,15 @@ class Fleet:
             self._most_in[key] = max((self.facts[c].contents.get(ref, 0) for c in codes), default=0)
         return self._most_in[key]
 
+    def trays_for(self, cases: Sequence[TrayCase]) -> list[TrayFacts]:
+        """All trays that the cases might use, by code."""
+        named = {code for asking in cases for code in self.configurations_for(asking)}
+        return [
+            self.facts[code]
+            for configuration in sorted(named)
+            for code in self.by_configuration.get(configuration, ())
+        ]
+
     def is_pack(self, code: str) -> bool:
         return self.facts[code].configuration.kind == SUPPLEMENTARY
 
@@ -223,7 +232,7 @@ class Group:
         # Where a case already over may spare a later one the reprocessing of a dated tray,
         # leaving cases out of sight could make things look worse than they are.
         self.cases_spare_each_other = any(asking.out < clock.now for asking in cases) and any(
-            facts.sterile_until is not None for facts in fleet.facts.values()
+            facts.sterile_until is not None for facts in fleet.trays_for(cases)
         )
         self._alike: dict[str, int] = {}
         self._signatures: dict[object, int] = {}

@@ -13,52 +13,30 @@ from collections.abc import Iterator, Mapping, Sequence
 from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
 from scheduling.coverage.report import Reason, ReasonValue, Status
 from scheduling.coverage.tray_claims import TrayResult
-from scheduling.coverage.tray_group import FirstUse, Fleet, Group, Index, TrayCase
+from scheduling.coverage.tray_group import FirstUse, Group, Index, TrayCase
 from scheduling.coverage.values import Need
 
+Uses = Mapping[str, Sequence[Index]]
+"""Tray → the cases that it serves, in time order, in the arrangement shown."""
 
-class TrayReasons:
-    """Explains every case's sets and instruments, after all tray claims are decided."""
+
+def tray_uses(group: Group, results: Mapping[str, TrayResult]) -> Uses:
+    """Who uses which tray of the group, read off the arrangement shown."""
+    uses: dict[str, list[Index]] = defaultdict(list)
+    for i, asking in enumerate(group.cases):
+        for code in results[asking.case.ref].bundle.codes():
+            uses[code].append(i)
+    return uses
+
+
+class CaseTrays:
+    """Explains the sets and instruments of case `i` of the group."""
 
     def __init__(
-        self,
-        clock: Clock,
-        fleet: Fleet,
-        groups: Sequence[Group],
-        results: Mapping[str, TrayResult],
-    ) -> None:
-        self._explainers: dict[str, _CaseTrays] = {}
-        for group in groups:
-            uses: dict[str, list[Index]] = defaultdict(list)
-            for i, asking in enumerate(group.cases):
-                for code in results[asking.case.ref].bundle.codes():
-                    uses[code].append(i)
-            for i, asking in enumerate(group.cases):
-                self._explainers[asking.case.ref] = _CaseTrays(
-                    clock, fleet, group, uses, i, results[asking.case.ref]
-                )
-
-    def of_set(self, case: str, number: int) -> list[Reason]:
-        """Reasons for one of the case's sets; none where it is held."""
-        return list(self._explainers[case].of_set(number))
-
-    def of_instrument(self, case: str, need: Need, ref: str) -> list[Reason]:
-        """Reasons for an instrument line; none where it is held."""
-        return list(self._explainers[case].of_instrument(need, ref))
-
-
-class _CaseTrays:
-    def __init__(
-        self,
-        clock: Clock,
-        fleet: Fleet,
-        group: Group,
-        uses: Mapping[str, Sequence[Index]],
-        i: Index,
-        result: TrayResult,
+        self, clock: Clock, group: Group, uses: Uses, i: Index, result: TrayResult
     ) -> None:
         self._clock = clock
-        self._fleet = fleet
+        self._fleet = group.fleet
         self._group = group
         self._uses = uses
         self._i = i
@@ -72,6 +50,7 @@ class _CaseTrays:
     # -- sets ---------------------------------------------------------------------------------
 
     def of_set(self, number: int) -> Iterator[Reason]:
+        """Reasons for one of the case's sets; none where it is held."""
         status = self._result.sets[number]
         if number in self._result.gave_up:
             yield Reason("not decided")
@@ -97,6 +76,7 @@ class _CaseTrays:
     # -- instruments --------------------------------------------------------------------------
 
     def of_instrument(self, need: Need, ref: str) -> Iterator[Reason]:
+        """Reasons for an instrument line; none where it is held."""
         status = self._result.instruments[need, ref]
         if (need, ref) in self._result.gave_up:
             yield Reason("not decided")
@@ -161,7 +141,7 @@ class _CaseTrays:
                 {
                     "tray": code,
                     "arrives": self._clock.local(tray.arrives),
-                    "ready": self._local(self._ready(code, Status.CONDITIONAL)),
+                    "ready": self._local(self._ready_after_arrival(code)),
                 },
             )
         elif self._ready(code, Status.HELD) > self._asking.needed_by:
@@ -174,6 +154,33 @@ class _CaseTrays:
             if previous is not None:
                 values["case"] = self._group.cases[previous].case.ref
             yield Reason("depends on fast track", values)
+
+    def _ready_after_arrival(self, code: str) -> Minute:
+        """When an awaited tray would be ready: at the standard turnaround if that is in time."""
+        facts, previous = self._fleet.facts[code], self._previous(code)
+        if previous is None and facts.arrives is not None:
+            turnaround = facts.configuration.turnaround_minutes
+            check_in = self._clock.site.loan_check_in_minutes
+            standard = self._clock.after(facts.arrives, check_in + turnaround)
+        else:
+            standard = self._ready(code, Status.HELD)
+        in_time = standard <= self._asking.needed_by
+        return standard if in_time else self._ready(code, Status.CONDITIONAL)
+
+    def reprocessed(self) -> Iterator[Reason]:
+        """The trays that pass their sterile date and are to be reprocessed for this case."""
+        for code in self._result.bundle.codes():
+            facts = self._fleet.facts[code]
+            until, first = facts.sterile_until, self._previous(code) is None
+            if until is not None and facts.arrives is None and first and until < self._asking.end:
+                yield Reason(
+                    "reprocess first",
+                    {
+                        "tray": code,
+                        "sterile_until": self._local(until),
+                        "needed_by": self._local(self._asking.needed_by),
+                    },
+                )
 
     def _not_available(self, code: str) -> Reason | None:
         """Why a tray does not serve this case; None where it does."""
@@ -202,7 +209,7 @@ class _CaseTrays:
         if following is not None:
             ref = self._group.cases[following].case.ref
             return Reason("promised after", {**values, "case": ref})
-        return Reason("ready, but its set is not complete", values)
+        return Reason(_FREE, values)
 
     def _following(self, code: str) -> Index | None:
         """The next case that the tray serves and could not, if it served this one too."""
@@ -216,13 +223,17 @@ class _CaseTrays:
         return None if at >= NEVER else self._clock.local(moment(at))
 
 
+_FREE = "free"
+
 _NEARNESS = (
-    "ready, but its set is not complete",
     "loan overdue",
     "ready late",
     "promised before",
     "promised after",
     "withdrawn",
+    "no such tray",
+    "free, but not enough",
+    _FREE,
 )
 
 
@@ -231,6 +242,6 @@ def _how_near(reason: Reason) -> tuple[int, int, str]:
     late = reason.values.get("minutes_late")
     return (
         _NEARNESS.index(reason.code),
-        late if isinstance(late, int) else 1 << 40,
-        str(reason.values["tray"]),
+        late if isinstance(late, int) else NEVER,
+        str(reason.values),
     )

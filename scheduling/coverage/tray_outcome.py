@@ -1,0 +1,92 @@
+"""All that is decided about the trays of one group: claims and reasons, as report lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from scheduling.coverage.clock import Clock
+from scheduling.coverage.report import Line, Reason, SetLine, Status
+from scheduling.coverage.tray_claims import TrayResult, claim_trays
+from scheduling.coverage.tray_group import Group, TrayCase
+from scheduling.coverage.tray_reasons import CaseTrays, tray_uses
+from scheduling.coverage.values import Need
+
+
+@dataclass(frozen=True, slots=True)
+class TrayOutcome:
+    """What one case got.  `undecided_…`: what a bounded search left open."""
+
+    sets: tuple[SetLine, ...]
+    lines: tuple[Line, ...]
+    packs: tuple[str, ...]
+    notes: tuple[Reason, ...]
+    gave_up: bool
+    undecided_sets: frozenset[str]
+    undecided_lines: frozenset[tuple[Need, str]]
+
+
+def group_outcome(clock: Clock, group: Group) -> Mapping[str, TrayOutcome]:
+    """Decide one group; the outcome by case reference."""
+    results = claim_trays(group)
+    uses = tray_uses(group, results)
+    return {
+        asking.case.ref: _outcome(
+            asking,
+            results[asking.case.ref],
+            CaseTrays(clock, group, uses, i, results[asking.case.ref]),
+        )
+        for i, asking in enumerate(group.cases)
+    }
+
+
+def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcome:
+    sets, instruments = asking.needs.sets, asking.needs.instruments
+    notes = [
+        Reason("reservation not honoured", {"tray": code}) for code in result.refused_reservations
+    ]
+    notes += why.reprocessed()
+    if result.gave_up:
+        notes.append(Reason("search gave up", {"claims": len(result.gave_up)}))
+    return TrayOutcome(
+        sets=tuple(
+            SetLine(
+                purpose=asked.purpose,
+                status=result.sets[number],
+                option=(
+                    asked.options[result.bundle.options[number]]
+                    if number in result.bundle.options
+                    else ()
+                ),
+                trays=result.bundle.trays.get(number, ()),
+                because=tuple(why.of_set(number)),
+            )
+            for number, asked in enumerate(sets)
+        ),
+        lines=tuple(
+            _line(need, ref, quantity, result.instruments[need, ref], why)
+            for need, quantities in instruments.items()
+            for ref, quantity in quantities.items()
+        ),
+        packs=tuple(sorted(result.bundle.packs)),
+        notes=tuple(notes),
+        gave_up=bool(result.gave_up),
+        undecided_sets=frozenset(
+            sets[claim].purpose for claim in result.gave_up if isinstance(claim, int)
+        ),
+        undecided_lines=frozenset(claim for claim in result.gave_up if isinstance(claim, tuple)),
+    )
+
+
+def _line(need: Need, ref: str, quantity: int, status: Status, why: CaseTrays) -> Line:
+    """An instrument line is wholly in one state."""
+    return Line(
+        need=need,
+        item=ref,
+        quantity=quantity,
+        held=quantity if status is Status.HELD else 0,
+        conditional=quantity if status is Status.CONDITIONAL else 0,
+        shared=0,
+        short=quantity if status is Status.SHORT else 0,
+        because=tuple(why.of_instrument(need, ref)),
+    )
