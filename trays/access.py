@@ -1,0 +1,38 @@
+"""The door to instruments, configurations and trays: the rows of the person's own site."""
+
+from __future__ import annotations
+
+from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery
+
+from deploy.kit.models import Person
+from trays.models import Configuration, ConfigurationVersion, Instrument, Tray
+
+
+def instruments_for(person: Person) -> QuerySet[Instrument]:
+    return Instrument.objects.filter(site=person.site)
+
+
+def configurations_for(person: Person) -> QuerySet[Configuration]:
+    """Each with the count sheet in force as `in_force` (a list of one, or of none).
+
+    Four queries: configurations, sheets, lines, instruments.
+    """
+    newest = ConfigurationVersion.objects.filter(configuration=OuterRef("configuration"))
+    in_force = ConfigurationVersion.objects.alias(
+        newest=Subquery(newest.order_by("-number").values("number")[:1])
+    ).filter(number=F("newest"))
+    return Configuration.objects.filter(site=person.site).prefetch_related(
+        Prefetch("versions", in_force.prefetch_related("contents__instrument"), to_attr="in_force")
+    )
+
+
+def trays_for(person: Person) -> QuerySet[Tray]:
+    """Each with its configuration, its count sheet's number and what it lacks.
+
+    Three queries: trays, missing lines, instruments.
+    """
+    return (
+        Tray.objects.filter(site=person.site)
+        .select_related("configuration", "version")
+        .prefetch_related("missing_lines__instrument")
+    )
