@@ -11,6 +11,7 @@ from deploy.kit.doors import SIGNED_IN
 
 class Schema(DoorView, SpectacularAPIView):
     door = SIGNED_IN
+    renderer_classes = SpectacularAPIView.renderer_classes
 
 
 @extend_schema(exclude=True)
@@ -18,6 +19,7 @@ class Docs(DoorView, SpectacularSwaggerSplitView):
     """Its script comes by an address of its own (`?script`): nothing inline."""
 
     door = SIGNED_IN
+    renderer_classes = SpectacularSwaggerSplitView.renderer_classes
     url_name = "api_schema"
     template_name = "scheduling/api_docs.html"
     title = "Muster API"

@@ -85,3 +85,9 @@ def test_lists_cost_a_fixed_number_of_queries(client_of, manager, stem, django_a
         browser.get(reverse("api_units"))
     with django_assert_num_queries(7):
         browser.get(reverse("api_implants"))
+
+
+def test_a_browser_gets_the_same_json(client_of, manager, stem):
+    accepts = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
+    answer = client_of(manager).get(reverse("api_units"), headers=accepts)
+    assert (answer.status_code, answer["Content-Type"]) == (200, "application/json")
