@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import fcntl
+import json
 import os
 import secrets
 import socket
@@ -32,12 +33,34 @@ def set_up(python: Path, env: dict[str, str], address: str) -> str:
     for path in VAR.glob(f"{DATABASE.name}*"):
         path.unlink()
     run(*manage, "migrate", "--verbosity=0", env=env)
-    run(*manage, "load_scenario", SCENARIO, "--run-clock", "--address", address, env=env)
+    run(*manage, "load_scenario", SCENARIO, "--run-clock", env=env)
+    address_of_codes = f"Site.objects.update(address={address!r})"
+    output(*manage, "shell", "--command", address_of_codes, env=env)
     people = output(*manage, "make_demo_people", env=env)
     run(*manage, "collectstatic", "--no-input", "--verbosity=0", "--clear", env=env)
     run(*manage, "check_coverage", env=env)
-    run(*manage, "print_pick_list", "--output", PICK_LIST, env=env)
+    theatre, day = first_list()
+    run(
+        *(
+            *manage,
+            "print_pick_list",
+            "--theatre",
+            theatre,
+            "--day",
+            day,
+            "--out",
+            PICK_LIST.relative_to(ROOT),
+        ),
+        env=env,
+    )
     return people
+
+
+def first_list() -> tuple[str, str]:
+    """Theatre and day of the first case."""
+    cases = json.loads(SCENARIO.read_text())["cases"]
+    first = min(cases, key=lambda case: (case["start"], case["theatre"]))
+    return first["theatre"], first["start"][:10]
 
 
 def claim() -> TextIOWrapper:

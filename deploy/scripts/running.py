@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -48,7 +49,7 @@ def output(*command: str | Path, env: Mapping[str, str] | None = None) -> str:
 
 def in_words(command: tuple[str | Path, ...]) -> str:
     """The command as one would type it in the project's folder."""
-    return " ".join(str(word).removeprefix(f"{ROOT}/") for word in command)
+    return shlex.join(str(word).removeprefix(f"{ROOT}/") for word in command)
 
 
 def duration(seconds: float) -> str:
