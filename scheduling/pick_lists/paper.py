@@ -53,8 +53,8 @@ class Placed:
 def paginate(blocks: Sequence[Block], room: float) -> list[list[Placed]]:
     """Break the column into pages of `room` points.
 
-    A heading goes to the next page with what it heads (together they must fit a page).  A block that is higher than a page gets
-    a page to itself.  No blocks: one empty page.
+    A heading goes to the next page with what it heads (together they must fit a page).  A block
+    that is higher than a page gets a page to itself.  No blocks: one empty page.
     """
     pages: list[list[Placed]] = [[]]
     used = 0.0

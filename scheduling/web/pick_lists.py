@@ -40,7 +40,7 @@ def for_case(request: PersonsRequest, pk: int) -> HttpResponse:
     case = case_for(request.person, pk)
     back = reverse("case", args=[pk])
     if request.method == "POST":
-        return _print(request, back, case=case)
+        return _print(request, case=case)
     return _show(request, back, subject=lambda: subject_of(case=case))
 
 
@@ -53,7 +53,7 @@ def for_day(request: PersonsRequest, theatre_pk: int, day: date) -> HttpResponse
         raise Http404("no such day")
     back = reverse("day", args=[day])
     if request.method == "POST":
-        return _print(request, back, theatre=theatre, day=day)
+        return _print(request, theatre=theatre, day=day)
     return _show(request, back, subject=lambda: subject_of(theatre=theatre, day=day))
 
 
@@ -87,7 +87,7 @@ def _last(about: Subject) -> PickListVersion | None:
     return newest_version(found) if found else None
 
 
-def _print(request: PersonsRequest, back: str, **what: Any) -> HttpResponseRedirect:
+def _print(request: PersonsRequest, **what: Any) -> HttpResponseRedirect:
     reserve = request.POST.get("act") == "reserve"
     if reserve and not request.user.has_perm("scheduling.reserve"):
         raise PermissionDenied
@@ -96,7 +96,7 @@ def _print(request: PersonsRequest, back: str, **what: Any) -> HttpResponseRedir
         made = act(by=request.person, now=request.person.site.now(), **what)
     except Refused as refused:
         messages.error(request, f"Nothing was printed or reserved. {refused.say()}")
-        return redirect(back)
+        return redirect(request.path)
     target = reverse("pick_list_print", args=[made.pick_list.code, made.number])
     return redirect(f"{target}?paper={_paper(request.POST.get('paper', '')).value}")
 

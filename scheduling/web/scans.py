@@ -6,7 +6,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
@@ -92,7 +92,9 @@ def _scan(request: PersonsRequest, pick_list: PickList) -> HttpResponse:
     if isinstance(own, ListCode):
         return _opened(request, own)
     number = request.POST.get("version", "")
-    version = version_for(request.person, pick_list.code, int(number) if number.isdecimal() else 0)
+    version = pick_list.versions.filter(number=number if number.isdecimal() else 0).first()
+    if version is None:
+        raise Http404("no such version")
     try:
         made = scan(
             version=version,
