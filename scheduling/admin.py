@@ -19,6 +19,7 @@ from scheduling.models import (
     Technique,
     Theatre,
 )
+from scheduling.models.house import CAPACITY_FIELDS
 from scheduling.techniques.admin_pages import TechniqueAdmin
 
 admin.site.register(Technique, TechniqueAdmin)
@@ -77,6 +78,15 @@ class HouseSettingsAdmin(SiteAdmin):
         ),
         ("Loans", {"fields": ("loan_check_in_minutes",)}),
         ("Orders", {"fields": ("order_cut_off_minute", "delivery_minute", "short_dated_days")}),
+        (
+            "What sterile services can take at once",
+            {
+                "fields": tuple(
+                    (f"{stage}_places", f"{stage}_minutes") for stage in CAPACITY_FIELDS.values()
+                ),
+                "description": "Left empty, a stage has room for everything that comes.",
+            },
+        ),
     )
 
     def has_add_permission(self, request: HttpRequest) -> bool:

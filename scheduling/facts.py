@@ -98,6 +98,7 @@ def _site(site: Site, now: datetime) -> values.Site:
             hours.weekday: (hours.opens_minute, hours.closes_minute)
             for hours in OpeningHours.objects.filter(site=site)
         },
+        department=house.department(),
     )
 
 

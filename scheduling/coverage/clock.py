@@ -81,6 +81,12 @@ class _Opening:
         index = bisect_right(self._open_before, target - 1) - 1
         return self._opens[index] + target - self._open_before[index]
 
+    def between(self, start: Minute, end: Minute) -> int:
+        self._begin_before(start)
+        while self._next_day <= _local_date(self._zone, end):
+            self._add_day()
+        return max(0, self._open_until(end) - self._open_until(start))
+
     def _open_until(self, at: Minute) -> int:
         """Minutes open before `at`, counted from the beginning of the table."""
         index = bisect_right(self._opens, at) - 1
@@ -187,6 +193,10 @@ class Clock:
     def after(self, start: Minute, minutes: int) -> Minute:
         """When `minutes` of opening time have passed since `start`; NEVER where none is ahead."""
         return self._opening.after(start, minutes)
+
+    def open_between(self, start: Minute, end: Minute) -> int:
+        """Minutes of opening time from `start` to `end`, 0 where `end` is not later."""
+        return self._opening.between(start, end)
 
     def local_minute(self, day: date, minute_of_day: int) -> Minute:
         """A local time of day as a minute; see `local_minute` of this module."""

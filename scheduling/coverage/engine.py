@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import Generic, TypeVar
 
 from scheduling.coverage.clock import Clock, moment
+from scheduling.coverage.department import under_load
 from scheduling.coverage.implant_claims import Wanting, shelf_order
 from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
 from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
@@ -126,7 +127,7 @@ class Decision:
         outcomes: dict[str, TrayOutcome] = {}
         for group in groups(cases, fleet, self._clock):
             outcomes.update(self._decide_group(group, fleet))
-        return outcomes
+        return under_load(self._clock, fleet, cases, outcomes)
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
         key = tuple(asking.case.ref for asking in cases)

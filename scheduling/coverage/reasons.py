@@ -99,6 +99,10 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
         "but what must be opened beside is not"
     ),
     "free": lambda v: f"{v['tray']} is free",
+    "department full": lambda v: (
+        f"sterile services is full: {v['tray']} waits {span(v['waits'])}, longest at {v['stage']}, "
+        f"and is ready {when(v['ready'])}{_late(v)}"
+    ),
     "reprocess first": lambda v: (
         f"{v['tray']} is sterile until {when(v['sterile_until'])}: "
         f"to be reprocessed by {when(v['needed_by'])}"

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from scheduling.coverage.scenario_fields import (
     MOST_MINUTES,
+    MOST_PIECES,
     STAND_IN,
     Entry,
     at,
@@ -14,7 +15,7 @@ from scheduling.coverage.scenario_fields import (
     minute_from,
     shown,
 )
-from scheduling.coverage.values import Site
+from scheduling.coverage.values import DEPARTMENT_STAGES, DepartmentStage, Site
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 INTERVALS = {
@@ -32,6 +33,7 @@ KEYS = (
     "delivery_time",
     "closed_dates",
     "sterile_services",
+    "department",
 )
 
 
@@ -54,9 +56,22 @@ def read_site(entry: Entry) -> tuple[Site, ZoneInfo]:
         delivery_minute=_minute(entry, "delivery_time", 12 * 60),
         closed_dates=_closed_dates(entry),
         opening=_opening(entry.inner("sterile_services", WEEKDAYS)),
+        department=_department(entry.inner("department", DEPARTMENT_STAGES)),
         **intervals,
     )
     return site, zone
+
+
+def _department(entry: Entry) -> tuple[DepartmentStage, ...]:
+    """The stages of reprocessing, in order; none where the house states no capacity."""
+    stages = []
+    for name in DEPARTMENT_STAGES:
+        if name in entry:
+            stage = entry.inner(name, ("places", "minutes"))
+            places = stage.whole("places", least=1, most=MOST_PIECES)
+            minutes = stage.whole("minutes", least=1, most=MOST_MINUTES)
+            stages.append(DepartmentStage(name, places or 1, minutes or 1))
+    return tuple(stages)
 
 
 def _zone(entry: Entry) -> ZoneInfo:

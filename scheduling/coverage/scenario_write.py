@@ -90,6 +90,12 @@ def site_json(site: Site, zone: ZoneInfo) -> Json:
             WEEKDAYS[weekday]: [minute_json(minute) for minute in site.opening[weekday]]
             for weekday in sorted(site.opening)
         },
+        **_said(
+            department={
+                stage.name: {"places": stage.places, "minutes": stage.minutes}
+                for stage in site.department
+            }
+        ),
     }
 
 

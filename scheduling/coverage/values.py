@@ -36,12 +36,26 @@ class Priority(StrEnum):
 # -- the site ---------------------------------------------------------------------------------
 
 
+DEPARTMENT_STAGES = ("cleaning", "inspection and assembly", "sterilising")
+"""The stages of reprocessing that may be full, in their order."""
+
+
+@dataclass(frozen=True, slots=True)
+class DepartmentStage:
+    """How many trays a stage of reprocessing takes at once, and for how many minutes."""
+
+    name: str
+    places: int
+    minutes: int
+
+
 @dataclass(frozen=True, slots=True)
 class Site:
     """The house's clock, hours and intervals.
 
     `opening` maps a weekday (Monday 0) to (opens, closes) in minutes after local midnight;
-    a weekday left out is closed; 1440 is midnight at the end of the day.
+    a weekday left out is closed; 1440 is midnight at the end of the day.  `department`: the
+    stages of reprocessing in order, empty where the house states no capacity.
     """
 
     name: str
@@ -55,6 +69,7 @@ class Site:
     delivery_minute: int = 12 * 60
     closed_dates: frozenset[date] = frozenset()
     opening: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    department: tuple[DepartmentStage, ...] = ()
 
 
 # -- the catalogue ----------------------------------------------------------------------------

@@ -4,14 +4,20 @@ from django.db import models
 from django.db.models import F, Q
 
 from deploy.kit.models import Site
+from scheduling.coverage.values import DEPARTMENT_STAGES, DepartmentStage
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
-class HouseSettings(models.Model):
-    """The intervals the house has set for itself.  Settings, not advice.
+CAPACITY_FIELDS = dict(zip(DEPARTMENT_STAGES, ("cleaning", "assembly", "sterilising"), strict=True))
+"""Stage of reprocessing → how its two capacity fields begin."""
 
-    Minutes of the day are local: 960 is 16:00.
+
+class HouseSettings(models.Model):
+    """The intervals and capacities the house has set for itself.  Settings, not advice.
+
+    Minutes of the day are local: 960 is 16:00.  A stage of reprocessing without places and
+    minutes is taken to have room for everything.
     """
 
     site = models.OneToOneField(Site, on_delete=models.PROTECT, related_name="house")
@@ -33,9 +39,39 @@ class HouseSettings(models.Model):
         default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
     )
 
+    cleaning_places = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Trays that the washers take at once."
+    )
+    cleaning_minutes = models.PositiveIntegerField(null=True, blank=True)
+    assembly_places = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Benches for inspection and assembly."
+    )
+    assembly_minutes = models.PositiveIntegerField(null=True, blank=True)
+    sterilising_places = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Trays that the sterilisers take at once."
+    )
+    sterilising_minutes = models.PositiveIntegerField(null=True, blank=True)
+
     class Meta:
         verbose_name_plural = "house settings"
         constraints = [
+            *(
+                # "Not null" is said: a comparison with null is unknown, and unknown passes.
+                models.CheckConstraint(
+                    name=f"scheduling_house_{stage}_both_or_neither",
+                    condition=Q(
+                        **{
+                            f"{stage}_places__isnull": False,
+                            f"{stage}_minutes__isnull": False,
+                            f"{stage}_places__gte": 1,
+                            f"{stage}_minutes__gte": 1,
+                        }
+                    )
+                    | Q(**{f"{stage}_places__isnull": True, f"{stage}_minutes__isnull": True}),
+                    violation_error_message="State places and minutes of a stage, or neither.",
+                )
+                for stage in CAPACITY_FIELDS.values()
+            ),
             models.CheckConstraint(
                 name="scheduling_house_minutes_of_day",
                 condition=Q(order_cut_off_minute__lt=1440, delivery_minute__lt=1440),
@@ -44,6 +80,14 @@ class HouseSettings(models.Model):
 
     def __str__(self) -> str:
         return f"House settings of {self.site}"
+
+    def department(self) -> tuple[DepartmentStage, ...]:
+        """The stages of reprocessing whose capacity the house has stated, in order."""
+        return tuple(
+            DepartmentStage(stage, places, getattr(self, f"{field}_minutes"))
+            for stage, field in CAPACITY_FIELDS.items()
+            if (places := getattr(self, f"{field}_places")) is not None
+        )
 
 
 class OpeningHours(models.Model):

@@ -13,6 +13,7 @@ from scheduling.coverage.scenario_json import ScenarioFaults
 from scheduling.coverage.scenario_read_site import INTERVALS
 from scheduling.coverage.values import Scenario
 from scheduling.models import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models.house import CAPACITY_FIELDS
 from scheduling.scenario_files.load_cases import load_cases
 from scheduling.scenario_files.load_stock import load_catalogue, load_trays, load_units
 from scheduling.scenario_files.load_techniques import load_techniques
@@ -74,6 +75,11 @@ def _load_site(scenario: Scenario, code: str, clock: Clock) -> Site:
         order_cut_off_minute=stated.order_cut_off_minute,
         delivery_minute=stated.delivery_minute,
         **{key: getattr(stated, key) for key in INTERVALS},
+        **{
+            f"{CAPACITY_FIELDS[stage.name]}_{figure}": getattr(stage, figure)
+            for stage in stated.department
+            for figure in ("places", "minutes")
+        },
     )
     OpeningHours.objects.bulk_create(
         OpeningHours(site=site, weekday=weekday, opens_minute=opens, closes_minute=closes)
