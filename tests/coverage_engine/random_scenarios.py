@@ -35,9 +35,12 @@ HOURS = (
     {day: ["07:00", "17:30"] for day in ("mon", "tue", "wed", "thu", "fri")},
     {day: ["00:00", "24:00"] for day in ("mon", "tue", "wed", "thu", "fri", "sat", "sun")},
     {day: ["05:00", "24:00"] for day in ("mon", "wed", "fri", "sat", "sun")},
-    {day: ["01:30", "13:00"] for day in ("mon", "tue", "thu", "sat", "sun")},
+    {day: ["01:30", "13:00"] for day in ("mon", "tue", "thu", "sun")},
     {},
 )
+CLOCK_CHANGES = ("2026-03-28", "2026-10-24")
+AT_CLOCK_CHANGE = 4
+"""Opens at an hour that is skipped in spring and comes twice in autumn."""
 
 
 def scenario(seed: int) -> Entry:
@@ -111,6 +114,8 @@ class _Draw(Catalogue):
         ):
             if self.chance(0.3):
                 site[key] = self.rng.choice(values)
+        if site["timezone"] == ZONES[0] and self.first_day.isoformat() in CLOCK_CHANGES:
+            site["sterile_services"] = HOURS[AT_CLOCK_CHANGE]
         if self.chance(0.25):
             days = self.rng.sample(range(8), self.rng.randint(1, 2))
             site["closed_dates"] = [
@@ -150,7 +155,7 @@ class _Draw(Catalogue):
             ("cup", ("new", "retained")),
             ("reamed_mm", (10, 11, 12.5, 20)),
             ("liner_mm", (28, 32, 36)),
-            ("osteotomy_mm", (150, 200)),
+            ("osteotomy_mm", (150, 203)),  # 203 is just long enough for a stem of 225
             ("bone_mm", (12.25, 30)),
         ):
             if self.chance(0.97 if self.calm else 0.8):
