@@ -184,7 +184,11 @@ def need(report: Report, instrument: str) -> set[str]:
 
 
 def reached(entry: Entry, refs: set[str]) -> set[str]:
-    """The cases that a re-arrangement may reach from these: by trays that either may have."""
+    """The cases that a re-arrangement may reach from these: by trays that either may have.
+
+    Word for word the property is too strong: a case that turns to another option of sets for want
+    of the instrument may take a tray from a case that neither needs it nor could have had its tray.
+    """
     grown = set(refs)
     for tray in entry["trays"]:
         having = could_have(entry, tray)
