@@ -10,6 +10,8 @@ class ImplantSerializer(ModelSerializer):
     """A catalogue implant.  `attributes` holds what it has of system, size, offset, ...; numbers
     are millimetres, sizes the maker's numbers.  `words` says it as a label does."""
 
+    # The range of an integer differs between databases, and with it the schema would.
+    lead_days = serializers.IntegerField(read_only=True, allow_null=True)
     attributes = serializers.DictField(read_only=True)
     words = serializers.CharField(source="in_words", read_only=True)
 

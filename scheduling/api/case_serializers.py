@@ -13,6 +13,7 @@ from scheduling.models import Case, PlanVersion
 class PlanSerializer(ModelSerializer):
     """The plan in force, in the scenario format; what is not known is left out."""
 
+    number = serializers.IntegerField(read_only=True)
     technique = serializers.CharField(source="technique.code", read_only=True)
     components = serializers.DictField(read_only=True)
     facts = serializers.DictField(read_only=True)
@@ -26,6 +27,8 @@ class PlanSerializer(ModelSerializer):
 class CaseSerializer(ModelSerializer):
     """A booked case.  `verdict` is null for a case that has ended or was cancelled."""
 
+    # The range of an integer differs between databases, and with it the schema would.
+    minutes = serializers.IntegerField(read_only=True)
     theatre = serializers.CharField(source="theatre.code", default=None, read_only=True)
     surgeon = serializers.CharField(source="surgeon.name", default=None, read_only=True)
     verdict = serializers.SerializerMethodField()

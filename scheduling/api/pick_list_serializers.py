@@ -27,6 +27,7 @@ class PickListSerializer(ModelSerializer):
 class PickLineSerializer(ModelSerializer):
     """A box or a tray to fetch, in the words that were printed; exactly one of `unit`, `tray`."""
 
+    position = serializers.IntegerField(read_only=True)
     case = serializers.CharField(source="case.ref", read_only=True)
     unit = serializers.CharField(source="unit.code", default=None, read_only=True)
     tray = serializers.CharField(source="tray.code", default=None, read_only=True)
@@ -41,6 +42,7 @@ class VersionSerializer(ModelSerializer):
     """One printing, with the verdicts as they were printed.  `replaced_by` names a later one."""
 
     code = serializers.CharField(source="pick_list.code", read_only=True)
+    number = serializers.IntegerField(read_only=True)
     verdicts = serializers.SerializerMethodField()
     replaced_by = serializers.SerializerMethodField()
     lines = serializers.SerializerMethodField()

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from deploy.kit.attributes import ATTRIBUTES
 from scheduling.coverage.values import Condition, Rule, Technique
-from scheduling.techniques.words import say_choice, say_condition, say_options, say_terms
+from scheduling.techniques.words import said_choices, say_condition, say_options, say_terms
 
 
 def explain(technique: Technique) -> str:
@@ -41,10 +40,7 @@ def _sets(technique: Technique) -> list[str]:
 
 
 def _rule(rule: Rule) -> str:
-    selected = "; ".join(
-        f"{ATTRIBUTES[key].label if key in ATTRIBUTES else key} {say_choice(choice)}"
-        for key, choice in rule.select.items()
-    )
+    selected = "; ".join(f"{label} {choice}" for label, choice in said_choices(rule.select))
     return (
         f"{rule.need.value}: {rule.quantity} × {rule.role}, "
         f"{selected or 'every one in the catalogue'}{_when(rule.when)}"

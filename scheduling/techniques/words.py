@@ -68,10 +68,20 @@ def read_selection(text: str) -> dict[str, Selection]:
 
 
 def say_selection(select: Mapping[str, Selection]) -> str:
-    return "\n".join(
-        f"{ATTRIBUTES[key].label if key in ATTRIBUTES else key}: {say_choice(choice)}"
-        for key, choice in select.items()
-    )
+    return "\n".join(f"{label}: {choice}" for label, choice in said_choices(select))
+
+
+def said_choices(select: Mapping[str, Selection]) -> list[tuple[str, str]]:
+    """(attribute's label, what it must be), in the order of the attributes.
+
+    Not in the order of the mapping: PostgreSQL does not keep the order of a JSON object's keys.
+    """
+    order = ["ref", *ATTRIBUTES]
+    keys = sorted(select, key=lambda key: (order.index(key) if key in order else len(order), key))
+    return [
+        (ATTRIBUTES[key].label if key in ATTRIBUTES else key, say_choice(select[key]))
+        for key in keys
+    ]
 
 
 def _selection_line(line: str) -> tuple[str, Selection]:
@@ -170,7 +180,7 @@ def read_condition(text: str) -> dict[str, tuple[Value, ...]]:
 def say_condition(when: Condition) -> str:
     return "\n".join(
         f"{_say_path(path)} is {' or '.join(_say_fact(value) for value in values)}"
-        for path, values in when.items()
+        for path, values in sorted(when.items())
     )
 
 

@@ -37,6 +37,9 @@ class SheetSerializer(Serializer):
 class ConfigurationSerializer(ModelSerializer):
     """What a kind of tray holds.  Turnarounds are minutes of sterile services' opening time."""
 
+    # The range of an integer differs between databases, and with it the schema would.
+    turnaround_minutes = serializers.IntegerField(read_only=True)
+    fast_track_minutes = serializers.IntegerField(read_only=True, allow_null=True)
     count_sheet = serializers.SerializerMethodField()
 
     class Meta:

@@ -21,17 +21,17 @@ from scheduling.techniques.words import (
 )
 
 SELECTION = """\
+ref: head.ref
 system: stem.system
 size: from 9 to stem.size, 1 below, 2 above
-length: at stem.length, 1 above
 offset: stem.offset
+diameter: 28, 32.5
+length: at stem.length, 1 above
+neck length: to 7
 inner diameter: fact liner_inner_diameter
 material: "ceramic", "metal"
-diameter: 28, 32.5
-neck length: to 7
 distal diameter: every rung
-seat offset: from −3.5
-ref: head.ref"""
+seat offset: from −3.5"""
 
 
 def test_a_selection_in_words():
