@@ -1,0 +1,78 @@
+"""Every page of every role, on a phone: nothing sticks out sideways, the browser finds no fault."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from django.urls import resolve, reverse
+
+from deploy.kit.models import Site
+from scheduling.models import Case, PickListVersion
+from scheduling.operations.pick_lists import print_pick_list
+from tests.browser.conftest import NewPage
+from tests.browser.steps import PHONE, log_in
+
+EVERYBODY = {"case", "pick_list_version", "pick_list_print", "implant_link", "tray_link"}
+ALL_CASES = EVERYBODY | {"needed_next", "to_order", "cases", "today", "day", "shelf"}
+PRINTS = {"pick_list_for_case"}
+SCANS = {"scan", "scan_list"}
+
+PAGES = {
+    "sterile": ALL_CASES | PRINTS | SCANS,
+    "coordinator": ALL_CASES | PRINTS | SCANS,
+    "surgeon-ash": EVERYBODY | PRINTS | {"your_cases", "shelf"},
+    "theatre": ALL_CASES | PRINTS | SCANS,
+    "manager": ALL_CASES,
+}
+NOT_PAGES = {"logout", "pick_list_pdf"}
+STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+
+
+@pytest.fixture
+def printed(hospital: Site) -> PickListVersion:
+    """A list of the first case, which is Surgeon Ash's."""
+    case = Case.objects.get(ref="OG-1001")
+    return print_pick_list(case=case, by=None, now=hospital.now())
+
+
+def behind_codes(version: PickListVersion) -> Iterator[str]:
+    """The pages that only a printed code leads to."""
+    yield reverse("pick_list_version", args=[version.pick_list.code, version.number])
+    yield reverse("pick_list_print", args=[version.pick_list.code, version.number])
+    lines = version.lines.select_related("unit__implant", "tray")
+    box = next(line.unit for line in lines if line.unit)
+    tray = next(line.tray for line in lines if line.tray)
+    yield reverse("implant_link", args=[f"{box.implant.gtin}/10/{box.lot}"])
+    yield reverse("tray_link", args=[tray.asset])
+
+
+def page_name(path: str) -> str | None:
+    """Which page an address is of; None for the admin, which is Django's own, and for files."""
+    match = resolve(path)
+    name = match.url_name
+    return None if match.namespaces or name is None or name in NOT_PAGES else name
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_fits_a_phone(name: str, new_page: NewPage, printed: PickListVersion) -> None:
+    page = new_page(PHONE)
+    log_in(page, name)
+    waiting, seen, too_wide = [urlsplit(page.url).path, *behind_codes(printed)], set(), []
+    while waiting:
+        path = waiting.pop(0)
+        route = page_name(path)
+        if route is None or route in seen:
+            continue
+        seen.add(route)
+        answer = page.goto(path)
+        assert answer is not None
+        assert answer.ok, f"{path}: {answer.status}"
+        if sticks_out := page.evaluate(STICKS_OUT):
+            too_wide.append(f"{path} by {sticks_out} px")
+        links = page.eval_on_selector_all("a[href]", "found => found.map(a => a.href)")
+        here = page.evaluate("location.origin")
+        waiting += [urlsplit(link).path for link in links if link.startswith(here)]
+    assert not too_wide, "wider than the phone: " + "; ".join(too_wide)
+    assert seen >= PAGES[name], f"not reached: {PAGES[name] - seen}"
