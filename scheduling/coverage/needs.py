@@ -361,7 +361,7 @@ def needs_of(case: Case, technique: Technique, catalogue: Catalogue) -> CaseNeed
         implants=implants,
         instruments=instruments,
         planned_components={role: implant.ref for role, implant in plan.matched.items()},
-        notes=tuple(notes),
+        notes=tuple(sorted(notes, key=lambda note: [str(value) for value in note.values.values()])),
     )
 
 

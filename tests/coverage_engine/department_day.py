@@ -10,7 +10,7 @@ from scheduling.coverage.values import Scenario
 
 def two_trays_back_at_once() -> Scenario:
     """A1 and A2 end at 10:00; B1 and B2 need a set by 15:30; a turnaround takes five hours."""
-    every_day = dict.fromkeys(("mon", "tue", "wed", "thu", "fri"), ["06:00", "22:00"])
+    every_day = {day: ["06:00", "22:00"] for day in ("mon", "tue", "wed", "thu", "fri")}
     starts = {"A1": "09:00", "A2": "09:00", "B1": "16:30", "B2": "16:30"}
     return read_scenario(
         json.dumps(
