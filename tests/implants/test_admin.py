@@ -1,0 +1,88 @@
+"""The implant catalogue and the shelf in the admin."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from implants.models import Implant, Unit
+from tests import factories
+from tests.admin_forms import send
+
+
+@pytest.fixture
+def browser(client_of, coordinator) -> Client:
+    return client_of(coordinator)
+
+
+def test_an_implant_has_one_field_an_attribute(browser, site):
+    assert not send(
+        browser,
+        "implants_implant_add",
+        ref="H-36",
+        role="head",
+        diameter="36",
+        neck_length="-3.5",
+        taper="T1",
+        gtin="02000010000012",
+    )
+    implant = Implant.objects.get()
+    assert (implant.site, implant.gtin) == (site, "02000010000012")
+    assert implant.attributes == {"diameter": 36, "neck_length": -3.5, "taper": "T1"}
+
+
+def test_an_emptied_field_takes_the_attribute_away(browser, site):
+    implant = factories.implant(site, size=12, offset="high")
+    assert not send(
+        browser, "implants_implant_change", implant.pk, ref="STEM-12", role="stem", size="13"
+    )
+    implant.refresh_from_db()
+    assert implant.attributes == {"size": 13}
+
+
+def test_an_implant_with_faults_is_refused_with_all_of_them(browser, site):
+    factories.implant(site)
+    faults = send(
+        browser, "implants_implant_add", ref="STEM-12", role="stem", size="x", gtin="02000010000013"
+    )
+    assert faults == [
+        "Implant with this Site and REF already exists.",
+        "The last digit of 02000010000013 should be 2: compare it with the label.",
+        "Enter a number.",
+    ]
+    assert Implant.objects.count() == 1
+
+
+def test_a_box_says_its_use_by_date_or_that_it_has_none(browser, site):
+    implant = factories.implant(site)
+    box = {"code": "U1", "implant": implant.pk, "owner": "owned"}
+    assert send(browser, "implants_unit_add", **box) == [
+        "the use-by date, or tick “does not expire”"
+    ]
+    assert send(browser, "implants_unit_add", **box, expiry="2031-12-31", does_not_expire="on") == [
+        "leave the date empty, or untick “does not expire”"
+    ]
+    assert not send(browser, "implants_unit_add", **box, expiry="2031-12-31")
+    assert Unit.objects.get().expiry == date(2031, 12, 31)
+
+
+def test_times_are_the_sites_own(browser, site):
+    # British Summer Time: 09:00 in London is 08:00 UTC.
+    box = {"code": "U1", "implant": factories.implant(site).pk, "owner": "owned"}
+    assert not send(
+        browser,
+        "implants_unit_add",
+        **box,
+        does_not_expire="on",
+        expected_at_0="2027-06-01",
+        expected_at_1="09:00",
+    )
+    unit = Unit.objects.get()
+    assert unit.expected_at == datetime(2027, 6, 1, 8, tzinfo=UTC)
+    assert (
+        'value="09:00:00"'
+        in browser.get(reverse("admin:implants_unit_change", args=[unit.pk])).text
+    )

@@ -1,0 +1,139 @@
+"""Configurations with their count sheets, and trays, in the admin."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from tests import factories
+from tests.admin_forms import send
+from trays.models import Configuration, Instrument, Tray
+from trays.stages import Stage
+
+
+@pytest.fixture
+def browser(client_of, coordinator) -> Client:
+    return client_of(coordinator)
+
+
+BASE = {"code": "BASE", "kind": "base", "turnaround_minutes": 360, "fast_track_minutes": ""}
+
+
+@pytest.fixture
+def reamers(site) -> list[Instrument]:
+    return [factories.instrument(site, f"R{size}", diameter=size) for size in (12, 13, 14)]
+
+
+def sheets() -> list[list[tuple[str, int]]]:
+    return [
+        list(version.contents.values_list("instrument__ref", "quantity"))
+        for version in Configuration.objects.get().versions.all()
+    ]
+
+
+def test_a_changed_count_sheet_is_a_new_version(browser, reamers, coordinator):
+    assert not send(browser, "trays_configuration_add", **BASE, count_sheet="R13\nR12 × 2\n")
+    change = ("trays_configuration_change", Configuration.objects.get().pk)
+    assert not send(browser, *change, **BASE | {"name": "Base set"}, count_sheet="R13\nR12 × 2")
+    assert sheets() == [[("R13", 1), ("R12", 2)]]
+    assert not send(browser, *change, **BASE, count_sheet="R12 × 2\nR13\nR14")
+    assert sheets() == [[("R13", 1), ("R12", 2)], [("R12", 2), ("R13", 1), ("R14", 1)]]
+    newest = Configuration.objects.get().versions.last()
+    assert (newest.made_by, newest.made_at) == (coordinator.user, factories.NOW)
+
+
+def test_a_count_sheet_with_faults_is_refused_with_all_of_them(browser, reamers):
+    faults = send(
+        browser,
+        "trays_configuration_add",
+        **BASE | {"fast_track_minutes": 361},
+        count_sheet="R12\nR99\nR12\nR13 × 0",
+    )
+    assert faults == [
+        "not more than the standard turnaround",
+        "line 2: there is no instrument R99",
+        "line 3: R12 has a line already",
+        "line 4: R13: 1 or more, or no line",
+    ]
+    assert not Configuration.objects.exists()
+
+
+def test_a_supplementary_pack_holds_a_single_instrument(browser, reamers):
+    assert send(
+        browser,
+        "trays_configuration_add",
+        **BASE | {"kind": "supplementary"},
+        count_sheet="R12\nR13",
+    ) == ["a supplementary pack holds a single instrument"]
+
+
+@pytest.fixture
+def version(site, reamers):
+    return factories.configuration(site, contents={reamers[0]: 1, reamers[1]: 2})
+
+
+def new_tray(version, **values: Any) -> dict[str, Any]:
+    return {
+        "code": "BASE/1",
+        "configuration": version.configuration.pk,
+        "stage": Stage.STERILE_STORE,
+        "ready_at_0": "2027-03-01",
+        "ready_at_1": "06:00",
+        "owner": "owned",
+        "missing_lines-TOTAL_FORMS": 1,
+        "missing_lines-0-instrument": "",
+        "missing_lines-0-quantity": 1,
+    } | values
+
+
+def test_a_tray_is_of_the_sheet_in_force_and_says_what_it_lacks(browser, version, reamers):
+    missing = {"missing_lines-0-instrument": reamers[1].pk, "missing_lines-0-quantity": 2}
+    assert not send(browser, "trays_tray_add", **new_tray(version, **missing))
+    tray = Tray.objects.get()
+    assert (tray.version, tray.asset) == (version, "0299999BASE/1")
+    assert list(tray.missing_lines.values_list("instrument__ref", "quantity")) == [("R13", 2)]
+    assert "2 × R13" in browser.get(reverse("admin:trays_tray_changelist")).text
+
+
+@pytest.mark.parametrize(("ref", "quantity", "holds"), [("R13", 3, 2), ("R14", 1, 0)])
+def test_a_tray_cannot_lack_what_its_sheet_does_not_have(browser, version, ref, quantity, holds):
+    instrument = Instrument.objects.get(ref=ref)
+    missing = {
+        "missing_lines-0-instrument": instrument.pk,
+        "missing_lines-0-quantity": quantity,
+    }
+    assert send(browser, "trays_tray_add", **new_tray(version, **missing)) == [
+        f"the count sheet has {holds} of {ref}"
+    ]
+    assert not Tray.objects.exists()
+
+
+def test_a_tray_stays_with_its_sheet_until_it_is_assembled_again(browser, version, reamers):
+    tray = factories.tray(version)
+    newer = version.configuration.versions.create(number=2, made_at=factories.NOW)
+    newer.contents.create(instrument=reamers[0])
+    change = ("trays_tray_change", tray.pk)
+    assert not send(browser, *change, **new_tray(version, location="Shelf 1"))
+    tray.refresh_from_db()
+    assert (tray.version, tray.location) == (version, "Shelf 1")
+    assert not send(browser, *change, **new_tray(version, assembled_to_sheet_in_force="on"))
+    tray.refresh_from_db()
+    assert tray.version == newer
+
+
+@pytest.mark.parametrize(
+    ("values", "fault"),
+    [
+        ({"ready_at_0": "", "ready_at_1": ""}, "when it is, or was, sterile and released"),
+        ({"stage": Stage.QUARANTINE}, "a tray that is in “quarantine” has no ready time"),
+        (
+            {"expected_at_0": "2027-03-02", "expected_at_1": "09:00"},
+            "only a tray “with supplier” is expected",
+        ),
+    ],
+)
+def test_a_tray_is_ready_or_awaited_or_on_hold(browser, version, values, fault):
+    assert send(browser, "trays_tray_add", **new_tray(version, **values)) == [fault]
