@@ -11,7 +11,7 @@ from scheduling.pick_lists.codes import Code
 from scheduling.pick_lists.paper import MM, Block
 from scheduling.pick_lists.values import Absent, Line
 
-TICK = 10 * MM
+TICK = 9.5 * MM
 DATE = 41 * MM
 GAP = 4 * MM
 SMALL = 10.0
@@ -116,9 +116,9 @@ class FetchRow:
         ink.tick_box(canvas, x + 0.6, top - PADDING - 3, 6.5 * MM)
         left = x + TICK
         below = top - PADDING
-        below = ink.write(
-            canvas, left, below, [words.heading(line)], self.font, SMALL, SMALL_LEADING
-        )
+        heading = words.heading(line)
+        size = ink.fitting(heading, self.font, SMALL, self.words_width)
+        below = ink.write(canvas, left, below, [heading], self.font, size, SMALL_LEADING)
         below = ink.write(canvas, left, below, self._big(), self.font, ink.BIG, BIG_LEADING)
         below = ink.write(canvas, left, below, self._small(), self.font, SMALL, SMALL_LEADING)
         ink.write(canvas, left, below, self._note(), ink.BOLD, SMALL, SMALL_LEADING)

@@ -16,7 +16,7 @@ from qrcode.constants import ERROR_CORRECT_M
 QUIET_ZONE = 4
 """Modules of white on each side (ISO/IEC 18004)."""
 
-MODULE_MM = 0.42
+MODULE_MM = 0.48
 
 
 @dataclass(frozen=True, slots=True)

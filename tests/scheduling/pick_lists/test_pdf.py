@@ -9,6 +9,7 @@ from functools import cache
 import pypdfium2
 import pytest
 import zxingcpp
+from PIL import Image, ImageFilter
 from pypdfium2 import raw
 
 from implants.udi import read_scan
@@ -100,6 +101,15 @@ def test_every_code_is_read_back_and_means_the_right_item(document, of, dpi):
     assert read == Counter(line.link for _, line in of.lines())
     for _, line in of.lines():
         assert meant(line.link) == itself(line)
+
+
+def test_a_blurred_and_skewed_copy_is_still_read():
+    for page in pypdfium2.PdfDocument(made("a long list", Paper.A4)):
+        image = page.render(scale=150 / 72, grayscale=True).to_pil()
+        texts = {each.text for each in zxingcpp.read_barcodes(image)}
+        copy = image.rotate(1.0, fillcolor=255, resample=Image.Resampling.BICUBIC)
+        copy = copy.filter(ImageFilter.GaussianBlur(0.7))
+        assert {each.text for each in zxingcpp.read_barcodes(copy)} == texts
 
 
 def meant(link: str) -> tuple[str, ...]:
