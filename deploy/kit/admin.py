@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 from django.http import HttpRequest
 
 from deploy.kit.models import Person, Site
-from deploy.kit.site_admin import ModelAdmin
+from deploy.kit.site_admin import ModelAdmin, ModelForm
 
 admin.site.site_header = "Muster: catalogue and settings"
 admin.site.site_title = "Muster"
@@ -16,8 +17,19 @@ admin.site.enable_nav_sidebar = False  # the lists and the techniques need the w
 admin.site.index_title = "What the house works with"
 
 
+class SitesForm(ModelForm):
+    address = forms.URLField(
+        assume_scheme="https",
+        help_text="The address that printed codes open, without a slash at the end.",
+    )
+
+    def clean_address(self) -> str:
+        return str(self.cleaned_data["address"]).rstrip("/")
+
+
 @admin.register(Site)
 class SitesAdmin(ModelAdmin):
+    form = SitesForm
     list_display = ("name", "code", "timezone", "address", "clock")
     fieldsets = (
         (None, {"fields": ("name", "code", "timezone", "address", "asset_prefix")}),

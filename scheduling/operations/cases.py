@@ -13,9 +13,9 @@ from django.db import transaction
 from deploy.kit.models import Person
 from scheduling.coverage.values import Priority
 from scheduling.errors import NotUsable, Refused
-from scheduling.models import Case, CaseStatus, Side, Surgeon, Theatre, UnitReservation
+from scheduling.models import Case, CaseStatus, Side, Surgeon, Theatre
 from scheduling.operations.locks import locked_case
-from scheduling.operations.reservations import free_all
+from scheduling.operations.reservations import free_all, free_what_cannot_be_kept
 
 
 @transaction.atomic
@@ -98,9 +98,10 @@ def move_case(
 ) -> Case:
     """Give a booked case another start, length or theatre; what is None stays.
 
-    The case keeps its reservations, except boxes whose use-by date lies before the new end:
-    those are freed, since no case can use them then.  Whether its trays are still in time is
-    for the cover check, which reports a reservation that cannot be honoured.
+    The case keeps its reservations, except what it cannot use then: boxes whose use-by date lies
+    before the new end, and trays that another case has in theatre in the new hours.  Those are
+    freed.  Whether its trays are ready in time is for the cover check, which reports a
+    reservation that cannot be honoured.
     """
     case = _booked(case, "moved")
     faults = _faults(
@@ -112,9 +113,7 @@ def move_case(
     case.minutes = case.minutes if minutes is None else minutes
     case.theatre = theatre or case.theatre
     case.save(update_fields=["start", "minutes", "theatre"])
-    UnitReservation.objects.filter(
-        case=case, freed_at=None, unit__expiry__lt=case.site.local(case.end).date()
-    ).update(freed_at=now)
+    free_what_cannot_be_kept(case=case, now=now)
     return case
 
 

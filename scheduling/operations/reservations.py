@@ -87,9 +87,7 @@ def reserve_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> TrayRe
 
 
 def _check_hours(case: Case, tray: Tray, others: list[Case]) -> None:
-    house = HouseSettings.objects.filter(site=case.site_id).first() or HouseSettings()
-    before = timedelta(minutes=house.needed_before_minutes)
-    after = timedelta(minutes=house.out_of_theatre_minutes)
+    before, after = _around(case)
     for other in sorted(others, key=lambda other: (other.start, other.ref)):
         if case.start - before < other.end + after and other.start - before < case.end + after:
             raise Refused(
@@ -100,12 +98,40 @@ def _check_hours(case: Case, tray: Tray, others: list[Case]) -> None:
             )
 
 
+def _around(case: Case) -> tuple[timedelta, timedelta]:
+    """How long before its start a case has its trays, and how long after its end."""
+    house = HouseSettings.objects.filter(site=case.site_id).first() or HouseSettings()
+    return (
+        timedelta(minutes=house.needed_before_minutes),
+        timedelta(minutes=house.out_of_theatre_minutes),
+    )
+
+
 @transaction.atomic
 def free_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> None:
     """Take the promise back.  Refused (tray_not_reserved) where the case does not hold it."""
     live = TrayReservation.objects.filter(case=case, tray=tray, freed_at=None)
     if live.update(freed_at=now) != 1:
         raise Refused("tray_not_reserved", tray=tray.code, case=case.ref)
+
+
+def free_what_cannot_be_kept(*, case: Case, now: datetime) -> None:
+    """Free what the case cannot use at its new hours: boxes out of date by its end, and trays that
+    another case then has in theatre.  Part of another operation's transaction.
+    """
+    day = case.site.local(case.end).date()
+    UnitReservation.objects.filter(case=case, freed_at=None, unit__expiry__lt=day).update(
+        freed_at=now
+    )
+    held = TrayReservation.objects.filter(case=case, freed_at=None).select_related("tray")
+    for reservation in held.order_by("tray_id"):
+        tray = locked_tray(reservation.tray)
+        live = TrayReservation.objects.filter(tray=tray, freed_at=None).exclude(case=case)
+        try:
+            _check_hours(case, tray, [other.case for other in live.select_related("case")])
+        except Refused:
+            reservation.freed_at = now
+            reservation.save(update_fields=["freed_at"])
 
 
 def free_all(*, case: Case, now: datetime) -> None:

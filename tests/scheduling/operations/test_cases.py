@@ -110,6 +110,15 @@ def test_a_move_frees_a_box_that_is_out_of_date_by_then(holding, coordinator):
     assert held() == (0, 1)
 
 
+def test_a_move_frees_a_tray_that_another_case_then_has_in_theatre(holding, site, coordinator):
+    later = factories.case(site, "C2", start=TOMORROW + timedelta(days=1))
+    tray = holding.tray_reservations.get().tray
+    reserve_tray(case=later, tray=tray, by=coordinator, now=NOW)
+    move_case(case=holding, start=TOMORROW + timedelta(days=1), by=coordinator, now=NOW)
+    assert held() == (1, 1)
+    assert TrayReservation.objects.get(freed_at=None).case == later
+
+
 def test_a_move_may_change_length_and_theatre_alone(case, coordinator):
     theatre = Theatre.objects.create(site=case.site, code="T2")
     moved = move_case(case=case, minutes=240, theatre=theatre, by=coordinator, now=NOW)
