@@ -18,7 +18,7 @@ from scheduling.models import (
 )
 from scheduling.techniques.catalogue import known_catalogue
 from scheduling.techniques.explain import explain
-from scheduling.techniques.forms import CheckForm, ConfirmationForm, Parts, RuleForm, SetForm
+from scheduling.techniques.forms import CheckForm, ConfirmationForm, Parts, RuleForm, Rules, SetForm
 from scheduling.techniques.stored import technique_of
 
 Guide = tuple[tuple[str, str], ...]
@@ -54,6 +54,7 @@ class SetInline(PartInline):
 class RuleInline(PartInline):
     model = TechniqueRule
     form = RuleForm
+    formset = Rules
     fields = ("position", "need", "quantity", "role", "select_said", "when_said")
     verbose_name = "rule"
     verbose_name_plural = "rules (what the plan needs)"

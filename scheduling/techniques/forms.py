@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from django import forms
 from django.forms.models import BaseInlineFormSet
 
-from deploy.kit.site_admin import ModelForm, Suggesting
+from deploy.kit.site_admin import ModelForm
 from scheduling.coverage.scenario_write import (
     check_json,
     confirmation_json,
@@ -119,6 +119,12 @@ class Parts(BaseInlineFormSet):  # type: ignore[type-arg]
                 form.instance.position = last
 
 
+class Rules(Parts):
+    def known_roles(self) -> list[str]:
+        known: KnownCatalogue = self.form_kwargs["known"]
+        return sorted({*known.implants, *known.instruments})
+
+
 class SetForm(PartForm):
     options_said = words(required=True)
 
@@ -143,11 +149,8 @@ class RuleForm(PartForm):
     class Meta:
         model = TechniqueRule
         fields = ("position", "need", "quantity", "role")
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        roles = sorted({*self.known.implants, *self.known.instruments})
-        self.fields["role"].widget = Suggesting(roles)
+        # One list of suggestions serves all rows, also those that a script adds.
+        widgets = {"role": forms.TextInput({"class": "vTextField", "list": "known-roles"})}
 
     def in_words(self) -> dict[str, str]:
         rule = rule_of(self.instance)

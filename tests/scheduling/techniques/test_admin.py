@@ -86,6 +86,7 @@ def test_a_stored_technique_is_shown_in_words_and_saved_again_as_it_was(browser,
     technique = Technique.objects.get()
     before = [list(part.values()) for part in (technique.rules, technique.checks, technique.sets)]
     page = browser.get(reverse("admin:scheduling_technique_change", args=[technique.pk]))
+    assert '<datalist id="known-roles"><option value="head"><option value="reamer">' in page.text
     assert "contingency: 2 × stem, size at stem.size, 1 below, 2 above; " in page.text
     form = {}
     for inline in page.context["inline_admin_formsets"]:
