@@ -15,7 +15,7 @@ def pick_list_for(person: Person, code: str) -> PickList:
     A case's list is for those who may read the case, a day's for those who may read every case.
     """
     found = (
-        PickList.objects.filter(site=person.site, code=code.upper())
+        PickList.objects.filter(site=person.site, code=code.upper().replace("\0", ""))
         .select_related("site", "case__site", "case__theatre", "theatre")
         .first()
     )

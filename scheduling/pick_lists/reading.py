@@ -22,6 +22,7 @@ def read(text: str, *, site: Site, today: date) -> tuple[Read, tuple[str, ...]]:
     Taken as, in this order: the house's own link; a tray's or a box's own code or a tray's asset;
     a GS1 element string or Digital Link; a typed `REF LOT`.  At most 5 queries.
     """
+    text = text.replace("\0", "")  # No code holds it, and PostgreSQL takes it for an error.
     typed = text.strip()
     own = own_code(typed)
     if isinstance(own, ListCode):

@@ -32,7 +32,7 @@ LATEST = 12
 def choose(request: PersonsRequest) -> HttpResponse:
     """Open a list: scan its code, type it, or choose one of the lately printed."""
     if request.method == "POST":
-        text = request.POST.get("text", "").strip()
+        text = request.POST.get("text", "").replace("\0", "").strip()
         own = own_code(text)
         if isinstance(own, ListCode):
             return _opened(request, own)

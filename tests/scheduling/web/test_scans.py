@@ -139,6 +139,14 @@ class TestOpening:
         assert "is not the code of a list" in answer.content.decode()
         assert not Scan.objects.exists()
 
+    def test_a_character_that_no_code_holds(self, version, coordinator, client_of):
+        client = client_of(coordinator)
+        for text in ("\0", f"\0{version.pick_list.code}"):
+            assert client.post(reverse("scan"), {"text": text}).status_code == 302
+        assert client.get("/scan/A%00/").status_code == 404
+        assert client.get("/u/A%00/").status_code == 404
+        assert "STOP" in posted(client, version, "A\0B")
+
     def test_the_lately_printed_are_offered(self, version, coordinator, client_of):
         page = client_of(coordinator).get(reverse("scan")).content.decode()
         assert url(version) in page
@@ -164,7 +172,7 @@ class TestDoors:
 
     def test_a_version_that_was_never_printed(self, version, coordinator, client_of):
         client = client_of(coordinator)
-        for number in ("7", "x", ""):
+        for number in ("7", "x", "", "9" * 30, "²"):
             answer = client.post(url(version), {"text": STEM, "version": number})
             assert answer.status_code == 404
 
