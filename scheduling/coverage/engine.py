@@ -18,8 +18,9 @@ from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
 from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
 from scheduling.coverage.report import CaseReport, Line, Reason, Report
-from scheduling.coverage.tray_group import Fleet, Group, TrayCase, groups, tray_cases
-from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome
+from scheduling.coverage.tray_group import Fleet, Group, TrayCase, tray_cases
+from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together
+from scheduling.coverage.tray_parts import groups
 from scheduling.coverage.values import Case, Need, Scenario, Unit
 from scheduling.coverage.verdict import verdict_of
 
@@ -124,13 +125,17 @@ class Decision:
     def _decide_trays(self) -> dict[str, TrayOutcome]:
         fleet = Fleet(self.scenario)
         cases = tray_cases(self._cases, self._needs, self._clock)
-        outcomes: dict[str, TrayOutcome] = {}
+        found: dict[str, list[TrayOutcome]] = defaultdict(list)
         for group in groups(cases, fleet, self._clock):
-            outcomes.update(self._decide_group(group, fleet))
+            for ref, outcome in self._decide_group(group, fleet).items():
+                found[ref].append(outcome)
+        outcomes = {
+            asking.case.ref: put_together(asking, found[asking.case.ref]) for asking in cases
+        }
         return under_load(self._clock, fleet, cases, outcomes)
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
-        key = tuple(asking.case.ref for asking in cases)
+        key = tuple(part for asking in cases for part in asking.names)
         rests_on = (cases, fleet.trays_for(cases))
         found = self._before and self._before._decided_groups.get(key, rests_on)
         return self._decided_groups.keep(

@@ -58,7 +58,7 @@ class _GroupClaims:
             key=lambda i: by_precedence(self._group.cases[i].case),
         )
         for i in in_order:
-            for code in sorted(self._group.cases[i].case.reserved_trays):
+            for code in sorted(self._group.cases[i].reserved):
                 self._claim_reserved(i, code)
         for i in in_order:
             self._claim_sets(i)

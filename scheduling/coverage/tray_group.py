@@ -1,7 +1,6 @@
-"""Cases that compete for trays, and which tray can serve which of them when.
+"""The trays, and which of them can serve which case of a group when.
 
-Cases hang together if a tray that both might use cannot serve one after the other at the standard
-turnaround; everything else about trays is independent between groups.  Within a group the cases
+A group is the cases, or the parts of cases, that compete for trays (`tray_parts`).  Within it they
 are numbered in time order, so that every use of a tray comes after the uses already given, and
 "free again for case j" is one threshold.
 """
@@ -96,13 +95,22 @@ class FirstUse:
 
 @dataclass(frozen=True, slots=True)
 class TrayCase:
-    """One case of a group: its moments and what it asks of trays."""
+    """One case of a group, or a part of it: its moments, what it asks of trays, and the trays
+    reserved for it."""
 
     case: Case
     needs: CaseNeeds
     needed_by: Minute
     end: Minute
     out: Minute
+    reserved: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What tells it from other cases and from other parts of the case."""
+        purposes = (asked.purpose for asked in self.needs.sets)
+        refs = (ref for refs in self.needs.instruments.values() for ref in refs)
+        return (self.case.ref, *purposes, *refs, *self.reserved)
 
 
 def tray_cases(
@@ -110,7 +118,14 @@ def tray_cases(
 ) -> list[TrayCase]:
     """The cases in time order."""
     return [
-        TrayCase(case, needs[case.ref], clock.needed_by(case), clock.end(case), clock.out(case))
+        TrayCase(
+            case,
+            needs[case.ref],
+            clock.needed_by(case),
+            clock.end(case),
+            clock.out(case),
+            case.reserved_trays,
+        )
         for case in sorted(cases, key=by_time)
     ]
 
@@ -125,6 +140,15 @@ class Fleet:
         }
         self.by_configuration: dict[str, list[str]] = defaultdict(list)
         self.packs_with: dict[str, list[str]] = defaultdict(list)
+        self.packs = {
+            configuration.code
+            for configuration in scenario.configurations.values()
+            if configuration.kind == SUPPLEMENTARY
+        }
+        self._holding: dict[str, set[str]] = defaultdict(set)
+        for configuration in scenario.configurations.values():
+            for ref in configuration.contents:
+                self._holding[ref].add(configuration.code)
         self._most_in: dict[tuple[str, str], int] = {}
         for code in sorted(self.facts):
             facts = self.facts[code]
@@ -132,6 +156,10 @@ class Fleet:
             if facts.configuration.kind == SUPPLEMENTARY:
                 for ref in facts.contents:
                     self.packs_with[ref].append(code)
+
+    def holding(self, ref: str) -> frozenset[str]:
+        """The configurations that hold an instrument when nothing is missing."""
+        return frozenset(self._holding.get(ref, ()))
 
     def most_in(self, configuration: str, ref: str) -> int:
         """The most of an instrument that any tray of the configuration holds now."""
@@ -162,48 +190,8 @@ class Fleet:
                 named.update(
                     self.facts[code].configuration.code for code in self.packs_with.get(ref, ())
                 )
-        for code in asking.case.reserved_trays:
-            if code in self.facts:
-                named.add(self.facts[code].configuration.code)
+        named.update(self.facts[code].configuration.code for code in asking.reserved)
         return named
-
-
-def groups(cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> list[list[TrayCase]]:
-    """Split the cases (in time order) into groups that cannot influence each other's trays.
-
-    Two uses of a tray interact only where the turnaround between them does not fit.  One
-    exception: a case already over, whose recorded use would spare a later case the reprocessing
-    of a tray past its sterile date, interacts with all later ones of that configuration.
-    """
-    parent = list(range(len(cases)))
-
-    def root(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
-    by_configuration: dict[str, list[int]] = defaultdict(list)
-    for i, asking in enumerate(cases):
-        for code in fleet.configurations_for(asking):
-            if fleet.by_configuration.get(code):
-                by_configuration[code].append(i)
-    for code, members in by_configuration.items():
-        trays = [fleet.facts[tray] for tray in fleet.by_configuration[code]]
-        turnaround = trays[0].configuration.turnaround_minutes
-        dated = any(facts.sterile_until is not None for facts in trays)
-        busy_until, holder = -NEVER, -1
-        for i in members:
-            if cases[i].needed_by < busy_until:
-                parent[root(i)] = root(holder)
-            out = cases[i].out
-            until = NEVER if dated and out < clock.now else clock.after(out, turnaround)
-            if until > busy_until:
-                busy_until, holder = until, i
-    grouped: dict[int, list[TrayCase]] = defaultdict(list)
-    for i, asking in enumerate(cases):
-        grouped[root(i)].append(asking)
-    return list(grouped.values())
 
 
 class Group:
@@ -228,7 +216,7 @@ class Group:
             for need in (Need.PLANNED, Need.CONTINGENCY)
             for ref in asking.needs.instruments[need]
         }
-        self._reserved = {code for asking in cases for code in asking.case.reserved_trays}
+        self._reserved = {code for asking in cases for code in asking.reserved}
         # Where a case already over may spare a later one the reprocessing of a dated tray,
         # leaving cases out of sight could make things look worse than they are.
         self.cases_spare_each_other = any(asking.out < clock.now for asking in cases) and any(

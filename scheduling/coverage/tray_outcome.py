@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from scheduling.coverage.clock import Clock
@@ -38,6 +38,34 @@ def group_outcome(clock: Clock, group: Group) -> Mapping[str, TrayOutcome]:
         )
         for i, asking in enumerate(group.cases)
     }
+
+
+def put_together(asking: TrayCase, parts: Iterable[TrayOutcome]) -> TrayOutcome:
+    """The whole case's outcome from those of its parts, in the order of the technique's sets."""
+    places = {asked.purpose: place for place, asked in enumerate(asking.needs.sets)}
+
+    def place(part: TrayOutcome) -> int:
+        return min((places[line.purpose] for line in part.sets), default=len(places))
+
+    parts = sorted(parts, key=place)
+    sets = [line for part in parts for line in part.sets]
+    notes = [note for part in parts for note in part.notes]
+    return TrayOutcome(
+        sets=tuple(sorted(sets, key=lambda line: places[line.purpose])),
+        lines=tuple(line for part in parts for line in part.lines),
+        packs=tuple(sorted(code for part in parts for code in part.packs)),
+        notes=tuple(sorted(notes, key=_note_order)),
+        gave_up=any(part.gave_up for part in parts),
+        undecided_sets=frozenset(name for part in parts for name in part.undecided_sets),
+        undecided_lines=frozenset(line for part in parts for line in part.undecided_lines),
+    )
+
+
+_NOTES = ("reservation not honoured", "reprocess first", "search gave up")
+
+
+def _note_order(note: Reason) -> tuple[int, str]:
+    return _NOTES.index(note.code), str(note.values.get("tray"))
 
 
 def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcome:

@@ -1,0 +1,132 @@
+"""Which claims on trays can meet: the parts of a case, and the groups that compete.
+
+The claims of one case hang together where they name the same configuration.  A set names those of
+its options; an instrument those of the sets that may hold it, and its supplementary packs.  What
+does not hang together (the femoral set and the cup set, say) is decided as if it were of two cases.
+
+Parts of different cases hang together if a tray that both might use cannot serve one after the
+other at the standard turnaround.  Everything about trays is independent between the groups found.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from scheduling.coverage.clock import NEVER, Clock
+from scheduling.coverage.tray_group import Fleet, TrayCase
+
+
+@dataclass(slots=True)
+class _Claims:
+    """Claims of one case: its sets by place, instruments, reserved trays."""
+
+    sets: set[int] = field(default_factory=set)
+    refs: set[str] = field(default_factory=set)
+    reserved: set[str] = field(default_factory=set)
+
+    def join(self, other: _Claims) -> None:
+        self.sets |= other.sets
+        self.refs |= other.refs
+        self.reserved |= other.reserved
+
+    def of(self, asking: TrayCase) -> TrayCase:
+        """The case as if it asked for these only."""
+        needs = asking.needs
+        return replace(
+            asking,
+            needs=replace(
+                needs,
+                sets=tuple(asked for place, asked in enumerate(needs.sets) if place in self.sets),
+                instruments={
+                    need: {ref: n for ref, n in quantities.items() if ref in self.refs}
+                    for need, quantities in needs.instruments.items()
+                },
+            ),
+            reserved=tuple(code for code in asking.reserved if code in self.reserved),
+        )
+
+
+def groups(cases: Iterable[TrayCase], fleet: Fleet, clock: Clock) -> list[list[TrayCase]]:
+    """Split the cases (in time order) into groups of parts that cannot influence each other.
+
+    A case may have a part in several groups, and in none where it asks for nothing.
+    """
+    found = []
+    parts = [(asking, claims) for asking in cases for claims in _parts(asking, fleet)]
+    for group in _competing([claims.of(asking) for asking, claims in parts], fleet, clock):
+        # Parts of a case that meet after all, through other cases, are one again.
+        whole: dict[str, tuple[TrayCase, _Claims]] = {}
+        for place in group:
+            asking, claims = parts[place]
+            whole.setdefault(asking.case.ref, (asking, _Claims()))[1].join(claims)
+        found.append([claims.of(asking) for asking, claims in whole.values()])
+    return found
+
+
+def _parts(asking: TrayCase, fleet: Fleet) -> list[_Claims]:
+    """The case's claims in parts: no two parts name the same configuration."""
+    found: list[tuple[set[str], _Claims]] = []
+
+    def add(configurations: Iterable[str], claims: _Claims) -> None:
+        """Claims that name these configurations, with all that hang together with them."""
+        named = set(configurations)
+        for other in [each for each in found if not each[0].isdisjoint(named)]:
+            found.remove(other)
+            named |= other[0]
+            claims.join(other[1])
+        found.append((named, claims))
+
+    named_by_sets: set[str] = set()
+    for place, asked in enumerate(asking.needs.sets):
+        configurations = {code for option in asked.options for code in option}
+        named_by_sets |= configurations
+        add(configurations, _Claims(sets={place}))
+    held_in: dict[frozenset[str], set[str]] = defaultdict(set)
+    for quantities in asking.needs.instruments.values():
+        for ref in quantities:
+            held_in[fleet.holding(ref) & (named_by_sets | fleet.packs)].add(ref)
+    for holding, refs in held_in.items():
+        add(holding, _Claims(refs=refs))
+    for code in asking.reserved:
+        add([fleet.facts[code].configuration.code], _Claims(reserved={code}))
+    return [claims for _, claims in found]
+
+
+def _competing(cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> list[list[int]]:
+    """Split the cases (in time order; by place) into those that compete for trays.
+
+    Two uses of a tray interact only where the turnaround between them does not fit.  One
+    exception: a case already over, whose recorded use would spare a later case the reprocessing
+    of a tray past its sterile date, interacts with all later ones of that configuration.
+    """
+    parent = list(range(len(cases)))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    by_configuration: dict[str, list[int]] = defaultdict(list)
+    for i, asking in enumerate(cases):
+        for code in fleet.configurations_for(asking):
+            if fleet.by_configuration.get(code):
+                by_configuration[code].append(i)
+    for code, members in by_configuration.items():
+        trays = [fleet.facts[tray] for tray in fleet.by_configuration[code]]
+        turnaround = trays[0].configuration.turnaround_minutes
+        dated = any(facts.sterile_until is not None for facts in trays)
+        busy_until, holder = -NEVER, -1
+        for i in members:
+            if cases[i].needed_by < busy_until:
+                parent[root(i)] = root(holder)
+            out = cases[i].out
+            until = NEVER if dated and out < clock.now else clock.after(out, turnaround)
+            if until > busy_until:
+                busy_until, holder = until, i
+    grouped: dict[int, list[int]] = defaultdict(list)
+    for i in range(len(cases)):
+        grouped[root(i)].append(i)
+    return list(grouped.values())
