@@ -70,6 +70,7 @@ def claim() -> TextIOWrapper:
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:
+        lock.close()
         raise GiveUp(
             "A demonstration is already running from this folder, and a new one would take its\n"
             "database away.  Stop it first (Ctrl+C where it runs)."

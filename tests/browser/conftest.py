@@ -45,13 +45,17 @@ def hospital(transactional_db: None, live_server: LiveServer, settings: Settings
 
 
 @pytest.fixture
-def new_page(chromium: Browser, hospital: Site, live_server: LiveServer) -> Iterator[NewPage]:
-    """Open a page of a browser of its own, of the size given.
+def complaints() -> list[str]:
+    """What the browser complained of: script errors, what the content policy refused, answers
+    that are errors."""
+    return []
 
-    What the browser complains of (script errors, what the content policy refused, an answer
-    that is an error) fails the test.
-    """
-    complaints: list[str] = []
+
+@pytest.fixture
+def new_page(
+    chromium: Browser, hospital: Site, live_server: LiveServer, complaints: list[str]
+) -> Iterator[NewPage]:
+    """Open a page of a browser of its own, of the size given.  A complaint fails the test."""
     contexts = []
 
     def open_page(size: ViewportSize) -> Page:
