@@ -95,10 +95,13 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     ),
     "promised after": lambda v: f"{v['tray']} is promised to case {v['case']} soon after",
     "free, but not enough": lambda v: (
-        f"{names(v['trays'])} {'are' if _several(v['trays']) else 'is'} free, "
-        "but what must be opened beside is not"
+        f"{names(v['trays'])} {'are' if _several(v['trays']) else 'is'} free, but "
+        + (
+            f"that is too few of {v['instrument']}"
+            if "instrument" in v
+            else "what must be opened beside is not"
+        )
     ),
-    "free": lambda v: f"{v['tray']} is free",
     "department full": lambda v: (
         f"sterile services is full: {v['tray']} waits {span(v['waits'])}, longest at {v['stage']}, "
         f"and is ready {when(v['ready'])}{_late(v)}"

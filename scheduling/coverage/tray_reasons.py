@@ -58,20 +58,28 @@ class CaseTrays:
             for code in self._result.bundle.trays[number]:
                 yield from self._depends_on(code)
         elif status is Status.SHORT:
-            asked = self._asking.needs.sets[number]
-            seen: set[str] = set()
-            for option in asked.options:
-                for configuration in option:
-                    if configuration not in seen:
-                        seen.add(configuration)
-                        yield from self._configuration_lacking(configuration)
+            named = [code for option in self._asking.needs.sets[number].options for code in option]
+            free: list[str] = []
+            for configuration in dict.fromkeys(named):
+                codes = self._fleet.by_configuration.get(configuration, ())
+                if not codes:
+                    yield Reason("no such tray", {"configuration": configuration})
+                reasons, nothing_against = self._candidates(codes)
+                yield from reasons
+                free += nothing_against
+            if free and number not in self._result.gave_up:
+                yield Reason(_FREE, {"trays": tuple(free)})
 
-    def _configuration_lacking(self, configuration: str) -> Iterator[Reason]:
-        codes = self._fleet.by_configuration.get(configuration, ())
-        if not codes:
-            yield Reason("no such tray", {"configuration": configuration})
-        reasons = [reason for code in codes if (reason := self._not_available(code)) is not None]
-        yield from sorted(reasons, key=_how_near)
+    def _candidates(self, codes: Sequence[str]) -> tuple[list[Reason], list[str]]:
+        """Of the trays that do not serve this case: why they cannot, the nearest first; and
+        those that nothing stands in the way of."""
+        why = {
+            code: self._not_available(code)
+            for code in codes
+            if self._i not in self._uses.get(code, ())
+        }
+        reasons = sorted((r for r in why.values() if r is not None), key=_how_near)
+        return reasons, [code for code, reason in why.items() if reason is None]
 
     # -- instruments --------------------------------------------------------------------------
 
@@ -85,9 +93,9 @@ class CaseTrays:
                 if ref in self._fleet.facts[code].contents:
                     yield from self._depends_on(code)
         elif status is Status.SHORT:
-            yield from self._instrument_lacking(ref)
+            yield from self._instrument_lacking(need, ref)
 
-    def _instrument_lacking(self, ref: str) -> Iterator[Reason]:
+    def _instrument_lacking(self, need: Need, ref: str) -> Iterator[Reason]:
         facts = self._fleet.facts
         for number, asked in enumerate(self._asking.needs.sets):
             if self._result.sets[number] is Status.SHORT and any(
@@ -109,8 +117,10 @@ class CaseTrays:
         if not lacking:
             yield Reason("in none of the trays", {"instrument": ref})
         packs = self._fleet.packs_with.get(ref, ())
-        reasons = [r for code in packs if (r := self._not_available(code)) is not None]
-        yield from sorted(reasons, key=_how_near)
+        reasons, free = self._candidates(packs)
+        yield from reasons
+        if free and (need, ref) not in self._result.gave_up:
+            yield Reason(_FREE, {"trays": tuple(free), "instrument": ref})
         if not packs:
             yield Reason("no supplementary pack", {"instrument": ref})
 
@@ -183,9 +193,7 @@ class CaseTrays:
                 )
 
     def _not_available(self, code: str) -> Reason | None:
-        """Why a tray does not serve this case; None where it does."""
-        if self._i in self._uses.get(code, ()):
-            return None
+        """Why a tray cannot serve this case; None where it could."""
         tray, clock, asking = self._fleet.facts[code].tray, self._clock, self._asking
         values: dict[str, ReasonValue] = {"tray": code}
         if tray.withdrawn:
@@ -209,7 +217,7 @@ class CaseTrays:
         if following is not None:
             ref = self._group.cases[following].case.ref
             return Reason("promised after", {**values, "case": ref})
-        return Reason(_FREE, values)
+        return None
 
     def _following(self, code: str) -> Index | None:
         """The next case that the tray serves and could not, if it served this one too."""
@@ -223,7 +231,7 @@ class CaseTrays:
         return None if at >= NEVER else self._clock.local(moment(at))
 
 
-_FREE = "free"
+_FREE = "free, but not enough"
 
 _NEARNESS = (
     "loan overdue",
@@ -231,9 +239,6 @@ _NEARNESS = (
     "promised before",
     "promised after",
     "withdrawn",
-    "no such tray",
-    "free, but not enough",
-    _FREE,
 )
 
 

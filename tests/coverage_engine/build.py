@@ -46,6 +46,8 @@ PURPOSES = ("femur", "cup", "extraction")
 
 Entry = Implant | Instrument | Configuration | Tray | Unit | Technique | Case
 Counted = str | Mapping[str, int]
+Said = tuple[Scenario, str, dict[str, list[str]]]
+"""A scenario, one of its cases, and every reason said of that case (`why`)."""
 
 
 def at(said: str) -> datetime:
@@ -287,3 +289,17 @@ def counts(line: Line) -> dict[str, int]:
 
 def said(reasons: Iterable[Reason]) -> list[str]:
     return [sentence(reason) for reason in reasons]
+
+
+def reasons(report: Report, case: str) -> dict[str, tuple[Reason, ...]]:
+    """Every reason for one case: by a set's purpose, by `planned STEM-12`, and `notes`."""
+    found = report.case(case)
+    by_place = {each.purpose: each.because for each in found.sets}
+    by_place |= {f"{each.need} {each.item}": each.because for each in found.lines}
+    by_place["notes"] = found.notes
+    return {place: because for place, because in by_place.items() if because}
+
+
+def why(report: Report, case: str) -> dict[str, list[str]]:
+    """`reasons`, in words."""
+    return {place: said(because) for place, because in reasons(report, case).items()}

@@ -120,7 +120,8 @@ def best(claims: Sequence[list[int]], order: Sequence[int], boxes: int) -> list[
         for chosen in permutations(range(boxes), len(claims))
         if all(box in wants for box, wants in zip(chosen, claims, strict=True))
     ]
-    return list(min(ways, key=lambda way: [claims[i].index(way[i]) for i in order]))
+    highest = min(ways, key=lambda way: [claims[i].index(way[i]) for i in order])
+    return list(highest)
 
 
 @pytest.mark.parametrize("seed", range(150))
