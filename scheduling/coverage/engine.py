@@ -19,7 +19,7 @@ from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
 from scheduling.coverage.report import CaseReport, Line, Reason, Report
 from scheduling.coverage.tray_group import Fleet, Group, TrayCase, tray_cases
-from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together
+from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together, spared
 from scheduling.coverage.tray_parts import groups
 from scheduling.coverage.values import Case, Need, Scenario, Unit
 from scheduling.coverage.verdict import verdict_of
@@ -132,11 +132,12 @@ class Decision:
         outcomes = {
             asking.case.ref: put_together(asking, found[asking.case.ref]) for asking in cases
         }
+        outcomes = spared(cases, outcomes)
         return under_load(self._clock, fleet, cases, outcomes)
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
         key = tuple(part for asking in cases for part in asking.names)
-        rests_on = (cases, fleet.trays_for(cases))
+        rests_on = (cases, fleet.configurations_of(cases), fleet.trays_for(cases))
         found = self._before and self._before._decided_groups.get(key, rests_on)
         return self._decided_groups.keep(
             key, rests_on, found or group_outcome(self._clock, Group(cases, fleet, self._clock))

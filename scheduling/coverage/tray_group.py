@@ -138,6 +138,7 @@ class Fleet:
             tray.code: tray_facts(tray, scenario.configurations[tray.configuration])
             for tray in scenario.trays.values()
         }
+        self._configurations = scenario.configurations
         self.by_configuration: dict[str, list[str]] = defaultdict(list)
         self.packs_with: dict[str, list[str]] = defaultdict(list)
         self.packs = {
@@ -168,6 +169,11 @@ class Fleet:
             codes = self.by_configuration.get(configuration, ())
             self._most_in[key] = max((self.facts[c].contents.get(ref, 0) for c in codes), default=0)
         return self._most_in[key]
+
+    def configurations_of(self, cases: Sequence[TrayCase]) -> list[Configuration]:
+        """All configurations of which the cases might use a tray, those without a tray too."""
+        named = {code for asking in cases for code in self.configurations_for(asking)}
+        return [self._configurations[code] for code in sorted(named)]
 
     def trays_for(self, cases: Sequence[TrayCase]) -> list[TrayFacts]:
         """All trays that the cases might use, by code."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.report import Line, Reason, SetLine, Status
@@ -24,6 +24,12 @@ class TrayOutcome:
     gave_up: bool
     undecided_sets: frozenset[str]
     undecided_lines: frozenset[tuple[Need, str]]
+
+    def codes(self) -> Iterator[str]:
+        """Every tray and pack that the case has."""
+        for line in self.sets:
+            yield from line.trays
+        yield from self.packs
 
 
 def group_outcome(clock: Clock, group: Group) -> Mapping[str, TrayOutcome]:
@@ -61,7 +67,29 @@ def put_together(asking: TrayCase, parts: Iterable[TrayOutcome]) -> TrayOutcome:
     )
 
 
-_NOTES = ("reservation not honoured", "reprocess first", "search gave up")
+def spared(
+    cases: Iterable[TrayCase], outcomes: Mapping[str, TrayOutcome]
+) -> dict[str, TrayOutcome]:
+    """Without the notes to reprocess a tray that an earlier case of another group uses: after that
+    use it is processed anyway.  `cases` in time order."""
+    first_user: dict[str, str] = {}
+    for asking in cases:
+        for code in outcomes[asking.case.ref].codes():
+            first_user.setdefault(code, asking.case.ref)
+
+    def stands(note: Reason, ref: str) -> bool:
+        return note.code != _REPROCESS or first_user[str(note.values["tray"])] == ref
+
+    return {
+        ref: outcome
+        if all(stands(note, ref) for note in outcome.notes)
+        else replace(outcome, notes=tuple(n for n in outcome.notes if stands(n, ref)))
+        for ref, outcome in outcomes.items()
+    }
+
+
+_REPROCESS = "reprocess first"
+_NOTES = ("reservation not honoured", _REPROCESS, "search gave up")
 
 
 def _note_order(note: Reason) -> tuple[int, str]:

@@ -96,13 +96,10 @@ class CaseTrays:
             yield from self._instrument_lacking(need, ref)
 
     def _instrument_lacking(self, need: Need, ref: str) -> Iterator[Reason]:
-        facts = self._fleet.facts
+        facts, holding = self._fleet.facts, self._fleet.holding(ref)
         for number, asked in enumerate(self._asking.needs.sets):
             if self._result.sets[number] is Status.SHORT and any(
-                ref in facts[code].configuration.contents
-                for option in asked.options
-                for configuration in option
-                for code in self._fleet.by_configuration.get(configuration, ())[:1]
+                not holding.isdisjoint(option) for option in asked.options
             ):
                 yield Reason("follows from set", {"set": asked.purpose})
                 return

@@ -2,8 +2,9 @@
 
 Times are said as people say them: `at("Tue 08:30")` lies in the week of Monday 1 March 2027,
 `at("Tue 9 Mar 08:30")` in any other.  The site keeps UTC, sterile services never close, it is
-Monday 06:00; a case takes two hours.  Whatever a box or a tray refers to is in the catalogue
-without being listed.  The role of an item is its reference up to the dash: `STEM-12` is a stem.
+Monday 06:00; a case takes two hours.  Whatever a box, a tray or a set refers to is in the
+catalogue without being listed.  The role of an item is its reference up to the dash: `STEM-12` is
+a stem.
 """
 
 from __future__ import annotations
@@ -264,6 +265,9 @@ def scenario(*entries: Entry | list[Entry], at_site: Site | None = None) -> Scen
         home[code] = entry
     for unit in whole.shelf.values():
         homes[Implant].setdefault(unit.implant, implant(unit.implant))
+    for asked in (asked for each in whole.techniques.values() for asked in each.sets):
+        for code in (code for option in asked.options for code in option):
+            homes[Configuration].setdefault(code, kind(code))
     for configuration in whole.configurations.values():
         for ref in configuration.contents:
             homes[Instrument].setdefault(ref, instrument(ref))

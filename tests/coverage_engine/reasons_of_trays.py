@@ -207,6 +207,14 @@ TRAYS: dict[str, Said] = {
             "planned REAM-12": ["follows from the set: femur"],
         },
     ),
+    "the reamers of a set of which there is no tray": (
+        scenario(BASE, NEEDS_THE_REAMER),
+        "C1",
+        {
+            "femur": ["there is no tray of BASE"],
+            "planned REAM-12": ["follows from the set: femur"],
+        },
+    ),
     "a reserved tray that does not serve": (
         scenario(
             BASE,

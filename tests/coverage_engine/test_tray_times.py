@@ -157,6 +157,24 @@ def test_an_earlier_use_removes_the_sterile_date() -> None:
     assert notes(report, "C2") == []
 
 
+def test_so_does_a_use_long_before() -> None:
+    """C1 and C2 do not compete for the tray, yet C1 has it processed."""
+    report = decided(
+        BASE,
+        tray("BASE/1", sterile_until="Tue 12:00"),
+        wants("C1", "Tue 08:00", sets="BASE"),
+        wants("C2", "Fri 08:00", sets="BASE"),
+        wants("C3", "Fri 08:00", sets="BASE"),
+        tray("BASE/2", sterile_until="Tue 12:00"),
+    )
+    assert femur(report, "C2") == (HELD, ("BASE/1",))
+    assert notes(report, "C2") == []
+    assert femur(report, "C3") == (HELD, ("BASE/2",))
+    assert notes(report, "C3") == [
+        "BASE/2 is sterile until Tue 2 Mar 12:00: to be reprocessed by Fri 5 Mar 07:00"
+    ]
+
+
 # -- awaited and overdue ---------------------------------------------------------------------------
 
 
