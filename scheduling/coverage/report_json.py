@@ -6,7 +6,7 @@ Times are local to the site.  Reasons are data first (`code` and its values), a 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,21 +15,30 @@ from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import CaseReport, Line, Reason, ReasonValue, Report, SetLine
 from scheduling.coverage.scenario_write import Json, number_json, time_json
 from scheduling.coverage.values import Scenario
+from scheduling.coverage.ways_out import WaysOut
+from scheduling.coverage.ways_out_json import way_json
 
 
-def report_to_json(report: Report, scenario: Scenario) -> Json:
+def report_to_json(
+    report: Report, scenario: Scenario, ways_out: Mapping[str, WaysOut] | None = None
+) -> Json:
     """The whole report; the same report gives the same bytes when dumped.
 
-    Lines stand by need, then item.  Ways out are not searched for yet, so none is listed.
+    Lines stand by need, then item.  `ways_out`: those searched for, by case; none is listed for
+    the others.
     """
     zone = ZoneInfo(scenario.site.timezone)
+    found = ways_out or {}
     return {
         "now": time_json(report.now, zone),
-        "cases": [case_report_json(case, zone) for case in report.cases],
+        "cases": [case_report_json(case, zone, found.get(case.case)) for case in report.cases],
     }
 
 
-def case_report_json(case: CaseReport, zone: ZoneInfo) -> Json:
+def case_report_json(case: CaseReport, zone: ZoneInfo, found: WaysOut | None = None) -> Json:
+    """`ways_out_complete` only where ways out were searched for: false, if the search stopped at
+    its bound."""
+    complete = {} if found is None else {"ways_out_complete": found.complete}
     return {
         "case": case.case,
         "verdict": case.verdict.value,
@@ -44,7 +53,8 @@ def case_report_json(case: CaseReport, zone: ZoneInfo) -> Json:
         ],
         "notes": _reasons(case.notes, zone),
         "gave_up": case.gave_up,
-        "ways_out": [],
+        "ways_out": [way_json(way, zone) for way in found.ways] if found else [],
+        **complete,
     }
 
 

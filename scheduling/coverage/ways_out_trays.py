@@ -202,30 +202,20 @@ def _whole(search: Search, attempt: Attempt, step: FastTrack) -> bool:
 
 
 def loans(search: Search) -> Iterator[Attempt]:
-    """Trays brought in from outside, as late as may be: those already awaited, then new ones."""
+    """Trays brought in from outside, as late as may be: those already awaited, for a set or for
+    an instrument that the case's trays lack; where none of them serves a short set, new ones."""
     asked = _sets_asked(search)
+    served: set[str] = set()
+    for configuration in dict.fromkeys(_configurations_wanted(search)):
+        for code in _awaited(search, configuration):
+            attempt = _loan(search, code, configuration)
+            if attempt:
+                served.add(configuration)
+                yield attempt
     for number in search.open_sets():
-        awaited = [
-            code
-            for configuration in _of_options(asked[number])
-            for code in _awaited(search, configuration)
-        ]
-        attempts = [
-            attempt
-            for code in awaited
-            if (attempt := _loan(search, code, search.scenario.trays[code].configuration))
-        ]
-        if not attempts and search.report.sets[number].status is Status.SHORT:
-            attempts = list(_borrow(search, asked[number]))
-        yield from attempts
-    for item in search.open_items(search.scenario.instruments):
-        for configuration in sorted(search.scenario.configurations):
-            held = search.scenario.configurations[configuration]
-            if held.kind == SUPPLEMENTARY and item in held.contents:
-                for code in _awaited(search, configuration):
-                    attempt = _loan(search, code, configuration)
-                    if attempt:
-                        yield attempt
+        short = search.report.sets[number].status is Status.SHORT
+        if short and not served.intersection(_of_options(asked[number])):
+            yield from _borrow(search, asked[number])
 
 
 def _borrow(search: Search, asked: SetAsked) -> Iterator[Attempt]:
@@ -311,7 +301,7 @@ def _configurations_wanted(search: Search) -> Iterator[str]:
     for number, one in enumerate(asked):
         if lacking or number in search.open_sets():
             yield from _of_options(one)
-    for code, configuration in search.scenario.configurations.items():
+    for code, configuration in sorted(search.scenario.configurations.items()):
         if configuration.kind == SUPPLEMENTARY and any(
             item in configuration.contents for item in lacking
         ):

@@ -22,6 +22,13 @@ class NoSuchSite(Exception):
     """The site that is asked for is not there, or has to be named."""
 
 
+class NoSuchCase(Exception):
+    """A case that is asked for is not booked."""
+
+    def __init__(self, ref: str) -> None:
+        super().__init__(f"no booked case {ref!r}")
+
+
 def scenario_in(name: str) -> Scenario:
     """The scenario in a file, or on the standard input for `-`.  Raises ScenarioFaults."""
     try:
@@ -59,7 +66,7 @@ def refusing(stderr: OutputWrapper) -> Iterator[None]:
         yield
     except ScenarioFaults as refused:
         lines = refused.faults
-    except (NotEmpty, NoSuchSite) as refused:
+    except (NotEmpty, NoSuchSite, NoSuchCase) as refused:
         lines = [str(refused)]
     else:
         return

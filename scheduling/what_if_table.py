@@ -1,0 +1,92 @@
+"""What would change, and what can still be done, as plain text for a terminal or a print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+from zoneinfo import ZoneInfo
+
+from scheduling.coverage.report import CaseReport
+from scheduling.coverage.values import Scenario
+from scheduling.coverage.ways_out import WaysOut
+from scheduling.coverage.ways_out_words import nothing_in_words, way_in_words
+from scheduling.coverage.whatif import CaseDifference, Difference, Gap
+from scheduling.coverage_table import WIDTH, moment_in_words
+from scheduling.pick_lists.words import DECISION_SUPPORT, LOGISTICS_AID
+from scheduling.web.gaps import capital
+from scheduling.web.words import item_in_words
+
+MOST_NAMED = 4
+"""Of what is better or worse for a case: sets come first, then planned lines."""
+
+CAUTIONS = ["", *wrap(LOGISTICS_AID, WIDTH), *wrap(DECISION_SUPPORT, WIDTH)]
+
+
+def ways_out_table(scenario: Scenario, found: WaysOut, report: CaseReport) -> str:
+    """What can still be done for one case, the cheapest first, each with its effects below it."""
+    zone = ZoneInfo(scenario.site.timezone)
+    lines = [f"What can still be done for case {found.case}, now {report.verdict}:"]
+    for number, way in enumerate(found.ways, start=1):
+        words = way_in_words(way, zone, lambda code: name_in_words(scenario, code))
+        lines += _wrapped(f"{number}. ", capital(words.do))
+        lines += _wrapped("   ", capital("; ".join(words.effects)))
+    if not found.ways:
+        lines.append(capital(nothing_in_words(report)))
+    if not found.complete:
+        lines.append(f"Not everything was tried: the search stopped after {found.tries} tries.")
+    return "\n".join(lines)
+
+
+def name_in_words(scenario: Scenario, code: str) -> str:
+    """An item as the pages call it; a configuration by its name and code."""
+    configuration = scenario.configurations.get(code)
+    if configuration is not None:
+        return f"{configuration.name} ({code})" if configuration.name else code
+    return item_in_words(scenario, code)
+
+
+def difference_table(before: Scenario, after: Scenario, difference: Difference) -> str:
+    """The cases that change, in time order: the verdict before and after, then what for."""
+    zone = ZoneInfo(after.site.timezone)
+    old, new = (
+        moment_in_words(report.now.astimezone(zone))
+        for report in (difference.before, difference.after.report)
+    )
+    moments = f"as of {old}" if old == new else f"as of {old} and {new}"
+    lines = [f"What would change, {moments}", ""]
+    for case in difference.cases:
+        lines += _case(before, after, case, zone)
+    if not difference.cases:
+        lines.append("No case changes.")
+    return "\n".join([*lines, *CAUTIONS])
+
+
+def _case(
+    before: Scenario, after: Scenario, difference: CaseDifference, zone: ZoneInfo
+) -> Iterator[str]:
+    scenario = after if difference.case in after.cases else before
+    start = moment_in_words(scenario.cases[difference.case].start.astimezone(zone))
+    old, new = (verdict.value if verdict else "not booked" for verdict in difference.verdicts)
+    verdicts = f"{old} -> {new}" if difference.verdict_changes else f"{old}, as before"
+    yield f"{difference.case}, {start}: {verdicts}"
+    for word, changed in (("better", difference.better), ("worse", difference.worse)):
+        if changed:
+            named = [_gap(scenario, gap) for gap in changed[:MOST_NAMED]]
+            more = len(changed) - len(named)
+            said = ", ".join(named) + (f" and {more} more" if more else "")
+            yield from _wrapped("   ", f"{word}: {said}")
+
+
+def _gap(scenario: Scenario, gap: Gap) -> str:
+    need, what = gap
+    return f"set for {what}" if need is None else f"{need} {item_in_words(scenario, what)}"
+
+
+def _wrapped(first: str, text: str) -> list[str]:
+    return wrap(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first),
+        break_on_hyphens=False,  # codes stay whole
+    )
