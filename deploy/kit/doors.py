@@ -34,10 +34,13 @@ def person_of(request: HttpRequest | Request) -> Person:
 
     PermissionDenied where the account has no place of work.  One query a request.
     """
-    try:
-        return Person.objects.select_related("site", "user").get(user__pk=request.user.pk)
-    except Person.DoesNotExist:
-        raise PermissionDenied("This account has no place of work yet.") from None
+    person = None
+    if request.user.is_authenticated:
+        people = Person.objects.select_related("site", "user")
+        person = people.filter(user=request.user).first()
+    if person is None:
+        raise PermissionDenied("This account has no place of work yet.")
+    return person
 
 
 def may_enter(user: Any, door: tuple[str, ...]) -> bool:
