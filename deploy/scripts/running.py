@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shlex
+import signal
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -36,7 +37,10 @@ def run(*command: str | Path, env: Mapping[str, str] | None = None) -> None:
 def succeeds(*command: str | Path, env: Mapping[str, str] | None = None) -> bool:
     """Run it, its output passed on, and say whether it went well."""
     print(f"$ {in_words(command)}", flush=True)
-    return subprocess.run(command, cwd=ROOT, env=env, check=False).returncode == 0
+    status = subprocess.run(command, cwd=ROOT, env=env, check=False).returncode
+    if status < 0:
+        print(f"\nIt was ended from outside: {signal.Signals(-status).name}.", flush=True)
+    return status == 0
 
 
 def output(*command: str | Path, env: Mapping[str, str] | None = None) -> str:

@@ -132,7 +132,7 @@ def test_no_file_names_a_folder_of_one_machine() -> None:
         f"{path.relative_to(ROOT)}:{line}: a path of one machine: say it from the project's folder"
         for path in files()
         if path.suffix not in {".png", ".lock"}
-        for line in places(A_MACHINE, path.read_text())
+        for line in places(A_MACHINE, path.read_text(errors="replace"))
     ]
     assert not faults, "\n" + "\n".join(faults)
 
