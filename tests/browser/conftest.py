@@ -72,9 +72,14 @@ def new_page(
             ),
         )
         page.on("pageerror", lambda error: complaints.append(f"{page.url}: {error}"))
+        # Aborted: the page was left before all of it had come, as people in a hurry do.
         page.on(
             "requestfailed",
-            lambda request: complaints.append(f"{page.url}: {request.url}: {request.failure}"),
+            lambda request: (
+                complaints.append(f"{page.url}: {request.url}: {request.failure}")
+                if request.failure != "net::ERR_ABORTED"
+                else None
+            ),
         )
         return page
 
