@@ -1,5 +1,6 @@
+from deploy.kit.models.imported_file import ImportedFile
 from deploy.kit.models.person import Person
 from deploy.kit.models.request_key import RequestKey
 from deploy.kit.models.site import Site
 
-__all__ = ["Person", "RequestKey", "Site"]
+__all__ = ["ImportedFile", "Person", "RequestKey", "Site"]
