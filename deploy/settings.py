@@ -29,6 +29,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
+    "django.contrib.postgres",  # two uses of a tray: an exclusion constraint
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "csp",

@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 from django.http import HttpRequest
 
 from deploy.kit.catalogue_admin import ATTRIBUTE_FIELDS, CatalogueAdmin
-from deploy.kit.site_admin import SiteAdmin, SiteForm
+from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
+from deploy.kit.models import Person
+from implants.ledger import UNITS
 from implants.models import Implant, Unit
+from implants.operations.holds import quarantine
+from implants.operations.shelf import (
+    enter_unit,
+    expect_unit,
+    receive_unit,
+    return_to_supplier,
+    strike_unit,
+)
+from implants.operations.theatre import put_back, record_wasted
+from implants.states import MOVES, Kind, UnitState
 
 
 @admin.register(Implant)
@@ -24,14 +39,70 @@ class ImplantAdmin(CatalogueAdmin):
     )
 
 
-class UnitForm(SiteForm):
+BY_HAND = (
+    Kind.EXPECT,
+    Kind.RECEIVE,
+    Kind.PUT_BACK,
+    Kind.QUARANTINE,
+    Kind.WASTE,
+    Kind.RETURN,
+    Kind.STRIKE,
+)
+"""What one person may say on this page.  Picking and implanting are scanned at their place, a lot
+is recalled as a whole; lifting a hold and correcting a record take two people."""
+NEED_A_REASON = (Kind.QUARANTINE, Kind.WASTE, Kind.STRIKE)
+BY_HAND_CHOICES = [(kind.value, kind.value) for kind in BY_HAND]
+
+
+class UnitForm(LedgerForm):
+    happened = forms.ChoiceField(
+        required=False,
+        label="What has happened",
+        help_text="Recorded in the box's history, which is never edited.",
+    )
+    expected_at = moment_field(
+        help_text="It counts as on the shelf only when its receipt is recorded."
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial["expected_at"] = self.instance.expected_at
+        self.moves = {
+            Kind(move.kind): move
+            for move in MOVES
+            if move.from_state == self.instance.state
+            and move.kind in BY_HAND
+            and not move.two_people
+        }
+        choices = [("", "nothing new" if self.instance.pk else "as below"), *BY_HAND_CHOICES]
+        self.fields["happened"].choices = [  # type: ignore[attr-defined]
+            (kind, said) for kind, said in choices if kind == "" or kind in self.moves
+        ]
+
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or {}
         if cleaned.get("expiry") and cleaned.get("does_not_expire"):
             self.add_error("expiry", "leave the date empty, or untick “does not expire”")
         if not (cleaned.get("expiry") or cleaned.get("does_not_expire") or self.errors):
             self.add_error("expiry", "the use-by date, or tick “does not expire”")
+        self._clean_move(cleaned)
         return cleaned
+
+    def _clean_move(self, cleaned: dict[str, Any]) -> None:
+        expected = cleaned.get("expected_at")
+        is_new_time = expected is not None and expected != self.instance.expected_at
+        kind = cleaned.get("happened") or ""
+        if not kind and not self.instance.pk:
+            kind = Kind.EXPECT if expected else Kind.RECEIVE
+        if not kind and is_new_time:
+            kind = Kind.EXPECT
+        if kind == Kind.EXPECT and kind not in self.moves:
+            self.add_error("expected_at", f"a box that is {self.instance.state} is not expected")
+        elif kind == Kind.EXPECT and not expected:
+            self.add_error("expected_at", "when it should be here")
+        elif kind in NEED_A_REASON and not cleaned.get("reason"):
+            self.add_error("reason", "why")
+        cleaned["happened"] = kind
 
     def _post_clean(self) -> None:
         super()._post_clean()  # type: ignore[misc]
@@ -40,41 +111,66 @@ class UnitForm(SiteForm):
             del self.errors["__all__"]
 
 
-class OnHold(admin.SimpleListFilter):
-    title = "hold"
-    parameter_name = "hold"
+class ByState(admin.SimpleListFilter):
+    """Stock unless something else is asked for."""
+
+    title = "state"
+    parameter_name = "state"
 
     def lookups(self, request: HttpRequest, model_admin: Any) -> list[tuple[str, str]]:
-        return [("yes", "on hold"), ("no", "not on hold")]
+        return [(state, state) for state in UnitState.values]
 
     def queryset(self, request: HttpRequest, queryset: Any) -> Any:
-        if self.value() == "yes":
-            return queryset.exclude(hold="")
-        return queryset.filter(hold="") if self.value() == "no" else queryset
+        return queryset.filter(state=self.value()) if self.value() else queryset
 
 
 @admin.register(Unit)
-class UnitAdmin(SiteAdmin):
+class UnitAdmin(LedgerAdmin):
+    ledger = UNITS
     form = UnitForm
-    list_display = ("code", "what", "lot", "serial", "use_by", "location", "owner", "state")
-    list_filter = (OnHold, "owner", "implant__role", "does_not_expire")
+    list_display = ("code", "what", "lot", "serial", "use_by", "location", "owner", "stands")
+    list_filter = (ByState, "owner", "implant__role", "does_not_expire")
     list_select_related = ("implant", "site")
     search_fields = ("code", "lot", "serial", "implant__ref", "location")
     date_hierarchy = "expiry"
     autocomplete_fields = ("implant",)
+    readonly_fields = ("stands", "history")
     fieldsets = (
         (None, {"fields": ("code", "implant", ("lot", "serial"))}),
         ("Use by", {"fields": ("expiry", "does_not_expire")}),
         ("Where and whose", {"fields": ("location", "owner")}),
         (
-            "Not on the shelf",
+            "Where it stands",
             {
-                "fields": ("expected_at", "hold"),
-                "description": "An expected box counts as on the shelf only when its receipt is "
-                "recorded: empty the time then. A reason to hold it keeps it from every case.",
+                "fields": ("stands", "happened", "reason", "expected_at", "history", "seq"),
+                "description": "A hold keeps the box from every case; to lift it takes two people.",
             },
         ),
     )
+
+    def record(self, item: Unit, said: dict[str, Any], by: Person, change: bool) -> None:
+        now = by.site.now()
+        kind, reason = said["happened"], said["reason"]
+        if not change:
+            enter_unit(
+                unit=item,
+                by=by,
+                now=now,
+                expected_at=said["expected_at"] if kind == Kind.EXPECT else None,
+                reason=reason,
+            )
+            return
+        acts: dict[str, Callable[..., Unit]] = {
+            Kind.EXPECT: partial(expect_unit, expected_at=said["expected_at"]),
+            Kind.RECEIVE: partial(receive_unit, reason=reason),
+            Kind.PUT_BACK: put_back,
+            Kind.QUARANTINE: partial(quarantine, reason=reason),
+            Kind.WASTE: partial(record_wasted, reason=reason),
+            Kind.RETURN: partial(return_to_supplier, reason=reason),
+            Kind.STRIKE: partial(strike_unit, reason=reason),
+        }
+        if kind:
+            acts[kind](unit=item, by=by, now=now, seq=said["seq"])
 
     @admin.display(description="implant", ordering="implant__ref")
     def what(self, unit: Unit) -> str:
@@ -84,10 +180,10 @@ class UnitAdmin(SiteAdmin):
     def use_by(self, unit: Unit) -> str:
         return f"{unit.expiry:%d %b %Y}" if unit.expiry else "does not expire"
 
-    @admin.display(description="state")
-    def state(self, unit: Unit) -> str:
+    @admin.display(description="state", ordering="state")
+    def stands(self, unit: Unit) -> str:
         if unit.hold:
             return f"on hold: {unit.hold}"
         if unit.expected_at:
             return f"expected {unit.site.local(unit.expected_at):%a %d %b %H:%M}"
-        return "on the shelf"
+        return f"{unit.state} for case {unit.case_ref}" if unit.case_ref else unit.state or "new"

@@ -22,14 +22,16 @@ SENTENCES: Mapping[str, str] = {
     # -- reservations
     "unit_elsewhere": "Box {unit} belongs to another site.",
     "unit_on_hold": "Box {unit} is on hold: {hold}.",
+    "unit_gone": "Box {unit} is {state}.",
+    "unit_picked": "Box {unit} is picked for case {other}.",
     "unit_expired": "Box {unit}: use by {expiry}, but case {case} ends on {day}.",
     "unit_wrong_side": "Box {unit} is for the {unit_side} side; case {case} is {case_side}.",
     "unit_promised": "Box {unit} is reserved for case {other}.",
     "unit_not_reserved": "Box {unit} is not reserved for case {case}.",
     "tray_elsewhere": "Tray {tray} belongs to another site.",
     "tray_on_hold": "Tray {tray} is on hold: {stage}.",
-    "tray_promised": "Tray {tray} is reserved for case {other}, which has it in theatre until "
-    "{until}.",
+    "tray_promised": "Tray {tray} is reserved for case {other} and not free from {begins} until "
+    "{until}, its turnaround included.",
     "tray_not_reserved": "Tray {tray} is not reserved for case {case}.",
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -17,8 +17,10 @@ from django.db.models import Exists, OuterRef
 
 from deploy.kit.attributes import Value
 from deploy.kit.catalogue import exact
+from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from implants.models import Implant, Unit
+from implants.states import STOCK, UnitState
 from scheduling.coverage import values
 from scheduling.coverage.scenario_fields import Entry
 from scheduling.coverage.scenario_json import ScenarioFaults
@@ -56,13 +58,15 @@ def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
     cases = _cases(site, techniques, faults)
     if faults:
         raise ScenarioFaults(faults)
+    shelf, picked = _shelf(site)
+    _with_picked(shelf, picked, cases)
     return values.Scenario(
-        site=_site(site, now or site.now()),
+        site=site_values(site, now or site.now()),
         instruments=_instruments(site),
         implants=_implants(site),
         configurations=configurations.by_code,
         trays=_trays(site, configurations),
-        shelf=_shelf(site),
+        shelf=shelf,
         techniques=techniques,
         cases=cases,
     )
@@ -80,8 +84,11 @@ def rounded_up(moment: datetime) -> datetime:
 # -- the site (3 queries) ---------------------------------------------------------------------
 
 
-def _site(site: Site, now: datetime) -> values.Site:
-    """A site without house settings has the defaults of a new one."""
+def site_values(site: Site, now: datetime) -> values.Site:
+    """The site with its clock and intervals; without house settings the defaults of a new one.
+
+    3 queries.
+    """
     house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
     return values.Site(
         name=site.name,
@@ -132,8 +139,9 @@ def _implants(site: Site) -> dict[str, values.Implant]:
     }
 
 
-def _shelf(site: Site) -> dict[str, values.Unit]:
-    rows = Unit.objects.filter(site=site).values_list(
+def _shelf(site: Site) -> tuple[dict[str, values.Unit], dict[str, str]]:
+    """What is here or on its way; and which of it is picked: unit code → case reference."""
+    rows = Unit.objects.filter(site=site, state__in=STOCK).values_list(
         "code",
         "implant__ref",
         "expiry",
@@ -143,9 +151,15 @@ def _shelf(site: Site) -> dict[str, values.Unit]:
         "location",
         "owner",
         "hold",
+        "state",
+        "case_ref",
     )
-    return {
-        code: values.Unit(
+    shelf = {}
+    picked = {}
+    for code, ref, expiry, lot, serial, expected, location, owner, hold, state, case in rows:
+        if state == UnitState.PICKED:
+            picked[code] = case
+        shelf[code] = values.Unit(
             code=code,
             implant=ref,
             expiry=expiry,
@@ -156,8 +170,21 @@ def _shelf(site: Site) -> dict[str, values.Unit]:
             owner=owner,
             hold=hold,
         )
-        for code, ref, expiry, lot, serial, expected, location, owner, hold in rows
-    }
+    return shelf, picked
+
+
+def _with_picked(
+    shelf: dict[str, values.Unit], picked: Mapping[str, str], cases: dict[str, values.Case]
+) -> None:
+    """A box that is picked for a case is reserved for it.  Where that case is over and the box
+    was not put back, nobody knows where it is: it serves no other."""
+    for code, ref in picked.items():
+        case = cases.get(ref)
+        if case is None:
+            shelf[code] = replace(shelf[code], hold=f"picked for case {ref}")
+        elif code not in case.reserved_units:
+            units = tuple(sorted([*case.reserved_units, code]))
+            cases[ref] = replace(case, reserved_units=units)
 
 
 # -- configurations and trays (5 queries) -----------------------------------------------------
@@ -205,7 +232,8 @@ def _trays(site: Site, configurations: _Configurations) -> dict[str, values.Tray
     ):
         lacking[tray_id][ref] = quantity
     trays = {}
-    for tray in Tray.objects.filter(site=site).select_related("configuration"):
+    entered = Tray.objects.filter(site=site).exclude(stage=NOT_ENTERED)
+    for tray in entered.select_related("configuration"):
         in_force = configurations.by_code[tray.configuration.code].contents
         sheet = configurations.sheets.get(tray.version_id, {})
         trays[tray.code] = values.Tray(

@@ -8,9 +8,18 @@ from typing import Any
 from django.contrib.auth.models import Group, User
 
 from deploy.kit.models import Person, Site
-from implants.models import Implant, Unit
-from scheduling.models import Case, PlanVersion, Surgeon, Technique
-from trays.models import Configuration, ConfigurationVersion, Instrument, Tray
+from implants.models import Implant, Unit, UnitMove, UnitMovement
+from implants.states import UnitState
+from scheduling.models import (
+    Case,
+    PlanVersion,
+    Surgeon,
+    Technique,
+    TrayReservation,
+    UnitReservation,
+)
+from trays.models import Configuration, ConfigurationVersion, Instrument, Tray, TrayMove
+from trays.stages import Stage
 
 NOW = datetime(2027, 3, 1, 7, 0, tzinfo=UTC)
 """The cast's fixed moment, a Monday morning; London is on UTC then."""
@@ -30,10 +39,54 @@ def implant(site: Site, ref: str = "STEM-12", role: str = "stem", **attributes: 
     return Implant.objects.create(site=site, ref=ref, role=role, attributes=attributes)
 
 
-def unit(implant: Implant, code: str = "U001", **values: Any) -> Unit:
+def unit(
+    implant: Implant,
+    code: str = "U001",
+    *,
+    hold: str = "",
+    expected_at: datetime | None = None,
+    **values: Any,
+) -> Unit:
     """A box on the shelf, in date for years, unless the values say otherwise."""
     values.setdefault("expiry", None if values.get("does_not_expire") else date(2031, 12, 31))
-    return Unit.objects.create(site=implant.site, implant=implant, code=code, **values)
+    made = Unit.objects.create(site=implant.site, implant=implant, code=code, **values)
+    state = UnitState.AWAITED if expected_at else UnitState.ON_THE_SHELF
+    return _entered(
+        made,
+        UnitMove.objects.get(kind="load from a file", to_state="quarantine" if hold else state),
+        hold=hold,
+        reason=hold,
+        expected_at=expected_at,
+    )
+
+
+def held(unit: Unit, reason: str) -> Unit:
+    """The box, put on hold by nobody in particular."""
+    unit.refresh_from_db()
+    UnitMovement.objects.create(
+        unit=unit,
+        seq=unit.seq + 1,
+        move=UnitMove.objects.get(kind="quarantine", from_state=unit.state),
+        by=_somebody(unit.site),
+        at=NOW,
+        day=NOW.date(),
+        reason=reason,
+        hold=reason,
+        expected_at=unit.expected_at,
+    )
+    unit.refresh_from_db()
+    return unit
+
+
+def _somebody(site: Site) -> User:
+    return User.objects.get_or_create(username=f"somebody-{site.code}")[0]
+
+
+def _entered(item: Any, move: Any, **values: Any) -> Any:
+    """The box or tray with its first movement."""
+    item.movements.create(seq=1, move=move, at=NOW, day=NOW.date(), **values)
+    item.refresh_from_db()
+    return item
 
 
 def instrument(
@@ -58,17 +111,31 @@ def configuration(
     return version
 
 
-def tray(version: ConfigurationVersion, code: str = "BASE/1", **values: Any) -> Tray:
+def tray(
+    version: ConfigurationVersion,
+    code: str = "BASE/1",
+    *,
+    stage: Stage = Stage.STERILE_STORE,
+    ready_at: datetime | None = None,
+    expected_at: datetime | None = None,
+    sterile_until: datetime | None = None,
+    **values: Any,
+) -> Tray:
     """A tray in the sterile store, ready now, unless the values say otherwise."""
     values.setdefault("asset", f"0299999{code.replace('/', '')}")
-    if "stage" not in values:
-        values.setdefault("ready_at", NOW)
-    return Tray.objects.create(
+    made = Tray.objects.create(
         site=version.configuration.site,
         configuration=version.configuration,
         version=version,
         code=code,
         **values,
+    )
+    return _entered(
+        made,
+        TrayMove.objects.get(kind="load from a file", to_state=stage),
+        ready_at=ready_at or (NOW if stage == Stage.STERILE_STORE else None),
+        expected_at=expected_at,
+        sterile_until=sterile_until,
     )
 
 
@@ -102,3 +169,20 @@ def case(
             made_at=NOW,
         )
     return booked
+
+
+def promised_unit(case: Case, unit: Unit, **values: Any) -> UnitReservation:
+    """A reservation as a row, without an operation."""
+    used_on = case.site.local(case.end).date()
+    return UnitReservation.objects.create(
+        **{"case": case, "unit": unit, "at": NOW, "used_on": used_on} | values
+    )
+
+
+def promised_tray(case: Case, tray: Tray, **values: Any) -> TrayReservation:
+    """A reservation as a row, from an hour before the case until it is over."""
+    hour = timedelta(hours=1)
+    period = {"busy_from": case.start - hour, "busy_until": case.end}
+    return TrayReservation.objects.create(
+        **{"case": case, "tray": tray, "at": NOW} | period | values
+    )

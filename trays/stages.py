@@ -75,3 +75,9 @@ STAGES: Mapping[Stage, StageRow] = {
 
 HELD_STAGES = tuple(stage for stage, row in STAGES.items() if row.readiness == "held")
 ON_SITE_STAGES = tuple(stage for stage, row in STAGES.items() if row.readiness != "held")
+
+
+def may_follow(before: str, after: Stage) -> bool:
+    """Whether a tray in `before` may be said to be in `after` next; it may stay where it is, with
+    other times, and a new tray ("") enters anywhere."""
+    return before in ("", after) or after in STAGES[Stage(before)].next

@@ -32,8 +32,11 @@ class ImplantSerializer(ModelSerializer):
 
 class UnitSerializer(ModelSerializer):
     """One boxed implant.  `expiry` is inclusive, and null where the box does not expire;
-    `expected_at` is set until its receipt is recorded; a non-empty `hold` keeps it from use."""
+    `expected_at` is set until its receipt is recorded; a non-empty `hold` keeps it from use;
+    `seq` numbers its last movement."""
 
+    # The range of an integer differs between databases, and with it the schema would.
+    seq = serializers.IntegerField(read_only=True)
     implant = serializers.CharField(source="implant.ref", read_only=True)
 
     class Meta:
@@ -45,6 +48,8 @@ class UnitSerializer(ModelSerializer):
             "serial",
             "expiry",
             "does_not_expire",
+            "state",
+            "seq",
             "expected_at",
             "location",
             "owner",

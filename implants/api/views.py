@@ -27,7 +27,7 @@ class Implants(SiteList):
 
 
 class Units(SiteList):
-    """The boxes on the shelf, and those that are expected."""
+    """Every box: expected, in the house, or gone; its `state` says which."""
 
     door = ("implants.read_shelf",)
     queryset = Unit.objects.none()
@@ -41,6 +41,7 @@ class Units(SiteList):
         "location": "location",
         "owner": "owner",
         "hold": "hold",
+        "state": "state",
     }
 
     def get_queryset(self) -> Any:

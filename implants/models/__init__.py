@@ -1,4 +1,5 @@
 from implants.models.implant import Implant
+from implants.models.movement import UnitMove, UnitMovement
 from implants.models.unit import Unit
 
-__all__ = ["Implant", "Unit"]
+__all__ = ["Implant", "Unit", "UnitMove", "UnitMovement"]

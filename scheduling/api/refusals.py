@@ -9,7 +9,7 @@ from typing import Any
 from rest_framework.response import Response
 
 from deploy.kit.api import DoorView, error_answer
-from scheduling.errors import Refused
+from deploy.kit.errors import Refused
 
 
 def refusal_answer(exception: Exception, context: dict[str, Any]) -> Response | None:

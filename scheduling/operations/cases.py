@@ -15,7 +15,7 @@ from scheduling.coverage.values import Priority
 from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, CaseStatus, Side, Surgeon, Theatre
 from scheduling.operations.locks import locked_case
-from scheduling.operations.reservations import free_all, free_what_cannot_be_kept
+from scheduling.operations.reservations import free_all, keep_what_can_be_kept
 
 
 @transaction.atomic
@@ -99,9 +99,8 @@ def move_case(
     """Give a booked case another start, length or theatre; what is None stays.
 
     The case keeps its reservations, except what it cannot use then: boxes whose use-by date lies
-    before the new end, and trays that another case has in theatre in the new hours.  Those are
-    freed.  Whether its trays are ready in time is for the cover check, which reports a
-    reservation that cannot be honoured.
+    before the new end, and trays that another case has then or that could not be ready again
+    for it.  Those are freed.
     """
     case = _booked(case, "moved")
     faults = _faults(
@@ -113,7 +112,7 @@ def move_case(
     case.minutes = case.minutes if minutes is None else minutes
     case.theatre = theatre or case.theatre
     case.save(update_fields=["start", "minutes", "theatre"])
-    free_what_cannot_be_kept(case=case, now=now)
+    keep_what_can_be_kept(case=case, now=now)
     return case
 
 

@@ -10,6 +10,7 @@ from django.db.models import Exists, Max, OuterRef, Q
 
 from deploy.kit.models import Site
 from implants.models import Unit
+from implants.states import STOCK, UnitState
 from scheduling.coverage.values import Need
 from scheduling.models import (
     CaseStatus,
@@ -31,7 +32,7 @@ from scheduling.pick_lists.scan_values import (
     TrayState,
 )
 from trays.models import Content, MissingLine, Tray
-from trays.stages import HELD_STAGES, STAGES, Stage
+from trays.stages import STAGES, Stage
 
 OVER = (CaseStatus.ENDED, CaseStatus.CANCELLED)
 
@@ -98,8 +99,9 @@ def _boxes(units: Iterable[Unit]) -> dict[int, BoxState]:
             serial=unit.serial,
             expiry=unit.expiry,
             hold=unit.hold,
+            gone="" if unit.state in STOCK else unit.state or "not entered yet",
             awaited=unit.expected_at is not None,
-            promised_to=promised.get(key, ""),
+            promised_to=unit.case_ref if unit.state == UnitState.PICKED else promised.get(key, ""),
         )
         for key, unit in by_key.items()
     }
@@ -138,11 +140,12 @@ def _tray_state(
     def local(moment: datetime | None) -> datetime | None:
         return site.local(moment) if moment else None
 
-    readiness = STAGES[Stage(tray.stage)].readiness
+    # A tray that was never entered is nowhere.
+    readiness = STAGES[Stage(tray.stage)].readiness if tray.stage else "held"
     return TrayState(
         code=tray.code,
         configuration=tray.configuration.code,
-        hold=tray.stage if tray.stage in HELD_STAGES else "",
+        hold=(tray.stage or "not entered yet") if readiness == "held" else "",
         unready=tray.stage if readiness == "forecast" else "",
         ready_at=local(tray.ready_at),
         sterile_until=local(tray.sterile_until),

@@ -35,7 +35,7 @@ def match_box(read: BoxRead, asked: Asked, *, now: datetime) -> Answer:
     of_item = [line for line in lines if _box(line).item.ref == read.item.ref]
     if not of_item:
         return _wrong_item(read, read.item, lines)
-    of_box = [line for line in of_item if _is(read, _box(line))]
+    of_box = [line for line in of_item if _is(read, _box(line)) and not _box(line).gone]
     if not of_box:
         return _other_piece(read, read.item, of_item, same_box)
     return _right_box(read, of_box, [box for box in same_box if box not in listed])
@@ -89,6 +89,9 @@ def _not_usable(read: BoxRead, same_box: list[BoxState], today: date) -> Answer 
     held = next((box for box in same_box if box.hold), None)
     if held is not None:
         return _stop("on hold", "a box that is free", f"{_piece(held)}, on hold: {held.hold}")
+    if same_box and all(box.gone for box in same_box):
+        gone = same_box[0]
+        return _stop("gone", "a box that is in the house", f"{_piece(gone)}: {gone.gone}")
     dates = [read.expiry, *(box.expiry for box in same_box)]
     last_day = min((each for each in dates if each is not None), default=None)
     if last_day is not None and last_day < today:

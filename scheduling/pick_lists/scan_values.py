@@ -77,7 +77,8 @@ Read = BoxRead | TrayRead | Unreadable
 
 @dataclass(frozen=True, slots=True)
 class BoxState:
-    """A box of the site as it stands now.  `promised_to`: the case that it is reserved for."""
+    """A box of the site as it stands now.  `promised_to`: the case that it is reserved or picked
+    for.  `gone`: its state, where it is no longer here."""
 
     code: str
     item: Item
@@ -85,6 +86,7 @@ class BoxState:
     serial: str = ""
     expiry: date | None = None
     hold: str = ""
+    gone: str = ""
     awaited: bool = False
     promised_to: str = ""
 

@@ -15,6 +15,7 @@ from scheduling.coverage.values import Scenario
 from scheduling.models import ClosedDate, HouseSettings, OpeningHours
 from scheduling.models.house import CAPACITY_FIELDS
 from scheduling.scenario_files.load_cases import load_cases
+from scheduling.scenario_files.load_ledgers import load_ledgers
 from scheduling.scenario_files.load_stock import load_catalogue, load_trays, load_units
 from scheduling.scenario_files.load_techniques import load_techniques
 from scheduling.scenario_files.loadable import load_faults
@@ -58,6 +59,7 @@ def load_scenario(scenario: Scenario, *, site_code: str = "", clock: Clock = Clo
         units = load_units(site, scenario, catalogue)
         techniques = load_techniques(site, scenario)
         load_cases(site, scenario, techniques, trays, units)
+        load_ledgers(site, scenario, trays, units)
     return site
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from deploy.kit.models import Site
 from implants.models import Unit
+from scheduling.coverage.clock import Clock
 from scheduling.coverage.scenario_write import components_json, facts_json
 from scheduling.coverage.values import Scenario
 from scheduling.models import (
@@ -16,6 +17,7 @@ from scheduling.models import (
     TrayReservation,
     UnitReservation,
 )
+from scheduling.scenario_files.loadable import tray_busy
 from trays.models import Tray
 
 
@@ -28,6 +30,7 @@ def load_cases(
 ) -> None:
     """The cases as booked, each with its first plan, confirmations and reservations."""
     now = scenario.site.now
+    clock = Clock(scenario.site)
     stated = scenario.cases.values()
     theatres = _theatres(site, scenario)
     surgeons = _surgeons(site, scenario)
@@ -62,14 +65,22 @@ def load_cases(
         for code in sorted(one.confirmed)
     )
     UnitReservation.objects.bulk_create(
-        UnitReservation(case=cases[one.ref], unit=units[code], at=now)
+        UnitReservation(
+            case=cases[one.ref],
+            unit=units[code],
+            at=now,
+            used_on=site.local(cases[one.ref].end).date(),
+        )
         for one in stated
         for code in one.reserved_units
     )
     TrayReservation.objects.bulk_create(
-        TrayReservation(case=cases[one.ref], tray=trays[code], at=now)
+        TrayReservation(
+            case=cases[one.ref], tray=trays[code], at=now, busy_from=begins, busy_until=ends
+        )
         for one in stated
         for code in one.reserved_trays
+        for begins, ends in [tray_busy(scenario, clock, one, code)]
     )
 
 

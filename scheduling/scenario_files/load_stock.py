@@ -102,6 +102,7 @@ def _load_configurations(
 
 
 def load_trays(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str, Tray]:
+    """The trays, not entered yet: what the cases hold is promised first."""
     assets = assets_of(site.asset_prefix, scenario.trays)
     trays = Tray.objects.bulk_create(
         Tray(
@@ -110,11 +111,6 @@ def load_trays(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str
             asset=assets[one.code],
             configuration=catalogue.versions[one.configuration].configuration,
             version=catalogue.versions[one.configuration],
-            stage=stage_of(one, scenario.site.now),
-            # On site without a time is ready now; the files that are read always say one.
-            ready_at=None if one.withdrawn or one.arrives else one.ready or scenario.site.now,
-            expected_at=one.arrives,
-            sterile_until=one.sterile_until,
             location=one.location,
             owner=Ownership.LOAN if one.arrives else Ownership.OWNED,
             note=one.note,
@@ -159,6 +155,7 @@ def assets_of(prefix: str, codes: Iterable[str]) -> dict[str, str]:
 
 
 def load_units(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str, Unit]:
+    """The boxes, not entered yet: what the cases hold is promised first."""
     units = Unit.objects.bulk_create(
         Unit(
             site=site,
@@ -168,10 +165,8 @@ def load_units(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str
             serial=one.serial,
             expiry=one.expiry,
             does_not_expire=one.expiry is None,
-            expected_at=one.arrives,
             location=one.location,
             owner=one.owner,
-            hold=one.hold,
         )
         for one in scenario.shelf.values()
     )

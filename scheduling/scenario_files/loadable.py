@@ -1,18 +1,22 @@
 """What a well-formed scenario may hold and the database refuses: found before anything is saved.
 
 Codes longer than their column, two implants with one GTIN, two boxes of one implant with one
-serial, a box promised to two cases.  The engine takes all of these as they are.
+serial, a box promised to two cases or past its use-by date or for the other side by then, two
+uses of a tray that overlap.  The engine takes all of these as they are.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import datetime
 from itertools import chain
 
 from django.db.models import Model
 
 from deploy.kit.models import Site
 from implants.models import Implant, Unit
+from scheduling.coverage import values
+from scheduling.coverage.clock import Clock
 from scheduling.coverage.scenario_fields import at, shown
 from scheduling.coverage.values import Scenario
 from scheduling.models import (
@@ -25,6 +29,7 @@ from scheduling.models import (
     TechniqueSet,
     Theatre,
 )
+from scheduling.tray_uses import busy
 from trays.models import Configuration, Instrument, Tray
 
 KEPT: dict[str, list[tuple[str, str, type[Model], str]]] = {
@@ -64,7 +69,8 @@ def load_faults(scenario: Scenario) -> list[str]:
             (at("shelf", index) + ".serial", one.serial, (one.implant, one.serial))
             for index, one in enumerate(scenario.shelf.values())
         ),
-        *_reserved_twice(scenario),
+        *_boxes_reserved(scenario),
+        *_trays_reserved(scenario),
     ]
 
 
@@ -101,11 +107,42 @@ def _twice(entries: Iterable[tuple[str, str, object]]) -> Iterator[str]:
         seen.setdefault(key, place.rpartition(".")[0])
 
 
-def _reserved_twice(scenario: Scenario) -> Iterator[str]:
+def _boxes_reserved(scenario: Scenario) -> Iterator[str]:
     holder: dict[str, str] = {}
+    clock = Clock(scenario.site)
     for index, case in enumerate(scenario.cases.values()):
-        for number, unit in enumerate(case.reserved_units):
-            if unit in holder:
-                place = at(f"{at('cases', index)}.reserved_units", number)
-                yield f"{place}: {shown(unit)} is reserved for case {shown(holder[unit])} as well"
-            holder.setdefault(unit, case.ref)
+        for number, code in enumerate(case.reserved_units):
+            place = at(f"{at('cases', index)}.reserved_units", number)
+            if code in holder:
+                yield f"{place}: {shown(code)} is reserved for case {shown(holder[code])} as well"
+            holder.setdefault(code, case.ref)
+            unit = scenario.shelf[code]
+            if unit.expiry is not None and unit.expiry < clock.last_day(case):
+                yield f"{place}: {shown(code)} is past its use-by date when the case ends"
+            side = scenario.implants[unit.implant].attributes.get("side", "")
+            if side and case.side and side != case.side:
+                yield f"{place}: {shown(code)} is for the other side"
+
+
+def _trays_reserved(scenario: Scenario) -> Iterator[str]:
+    clock = Clock(scenario.site)
+    uses: dict[str, list[tuple[datetime, datetime, str]]] = {}
+    for index, case in enumerate(scenario.cases.values()):
+        for number, code in enumerate(case.reserved_trays):
+            begins, ends = tray_busy(scenario, clock, case, code)
+            for other_begins, other_ends, other in uses.get(code, []):
+                if begins < other_ends and other_begins < ends:
+                    place = at(f"{at('cases', index)}.reserved_trays", number)
+                    yield (
+                        f"{place}: {shown(code)} is reserved for case {shown(other)} as well, "
+                        "too near in time"
+                    )
+            uses.setdefault(code, []).append((begins, ends, case.ref))
+
+
+def tray_busy(
+    scenario: Scenario, clock: Clock, case: values.Case, code: str
+) -> tuple[datetime, datetime]:
+    """When the case keeps the tray busy."""
+    of = scenario.configurations[scenario.trays[code].configuration]
+    return busy(clock, case.start, case.minutes, of.fast_track_minutes or of.turnaround_minutes)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from deploy.kit.doors import requires
 from deploy.kit.models import Person
 from implants.models import Unit
+from implants.states import STOCK, UnitState
 from scheduling.access import cases_for
 from scheduling.models import TrayReservation, UnitReservation
 from scheduling.pick_lists.reading import read
@@ -71,8 +72,12 @@ def _box_page(request: PersonsRequest, what: BoxRead) -> HttpResponse:
     assert what.item is not None
     site = request.person.site
     coverage = coverage_now(site)
-    units = Unit.objects.filter(site=site, implant__ref=what.item.ref).select_related("implant")
+    units = Unit.objects.filter(
+        site=site, implant__ref=what.item.ref, state__in=STOCK
+    ).select_related("implant")
     if what.code:
+        # One that is named is shown wherever it is.
+        units = Unit.objects.filter(site=site).select_related("implant")
         units = units.filter(code=what.code)
     elif what.serial:
         units = units.filter(Q(serial=what.serial))
@@ -96,7 +101,9 @@ def _box_page(request: PersonsRequest, what: BoxRead) -> HttpResponse:
             unit=unit,
             expired=_is_before(unit.expiry, today),
             expected=site.local(unit.expected_at) if unit.expected_at else None,
-            reserved_for=shown.of(reserved.get(unit.pk, "")),
+            reserved_for=shown.of(
+                unit.case_ref if unit.state == UnitState.PICKED else reserved.get(unit.pk, "")
+            ),
             meant_for=shown.of(meant.get(unit.code, "")),
         )
         for unit in units

@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 from implants.models import Unit
 from scheduling.models import Case, PickLine, PickListVersion, UnitReservation
 from scheduling.pick_lists.links import box_link, tray_link
+from tests import factories
 from tests.browser.steps import log_in
 
 COVERED = "OG-1001"
@@ -148,8 +149,7 @@ def test_a_wrong_box_is_stopped_with_both_values(page: Page) -> None:
 def test_a_box_on_hold_is_stopped_with_the_reason(page: Page) -> None:
     print_list(page, "Print")
     box = next(line.unit for line in printed_lines() if line.unit and not line.unit.serial)
-    box.hold = "recalled: lot withdrawn"
-    box.save()
+    factories.held(box, "recalled: lot withdrawn")
     open_scan_page(page)
     send(page, element_string(box))
     answer = page.get_by_label("Answer")

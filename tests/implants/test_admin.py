@@ -86,3 +86,68 @@ def test_times_are_the_sites_own(browser, site):
         'value="09:00:00"'
         in browser.get(reverse("admin:implants_unit_change", args=[unit.pk])).text
     )
+
+
+# -- a box's state ------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def box(site) -> Unit:
+    return factories.unit(factories.implant(site))
+
+
+def form_of(unit: Unit, **values) -> dict:
+    same = {"code": unit.code, "implant": unit.implant_id, "owner": "owned", "seq": unit.seq}
+    return same | {"expiry": "2031-12-31"} | values
+
+
+def stands(unit: Unit) -> tuple[str, int, str]:
+    unit.refresh_from_db()
+    return unit.state, unit.seq, unit.hold
+
+
+def test_saving_a_box_leaves_its_state_alone(browser, box):
+    assert not send(browser, "implants_unit_change", box.pk, **form_of(box, location="B-01"))
+    assert stands(box) == ("on the shelf", 1, "")
+    assert box.location == "B-01"
+
+
+def test_a_hold_is_recorded_with_its_reason_and_the_person(browser, box, coordinator):
+    change = ("implants_unit_change", box.pk)
+    assert send(browser, *change, **form_of(box, happened="quarantine")) == ["why"]
+    assert not send(browser, *change, **form_of(box, happened="quarantine", reason="dropped"))
+    assert stands(box) == ("quarantine", 2, "dropped")
+    assert box.movements.get(seq=2).by == coordinator.user
+    page = browser.get(reverse("admin:implants_unit_change", args=[box.pk])).text
+    assert "quarantine: on the shelf → quarantine, Coordinator, dropped" in page
+    # To let it go again takes two people, so it is not offered here.
+    assert "lift the hold" not in page.split("</select>")[-2]
+
+
+def test_a_form_that_is_older_than_the_box_is_refused(browser, box):
+    factories.held(box, "dropped")
+    old = form_of(box, happened="waste", reason="expired", seq=1)
+    answer = browser.post(reverse("admin:implants_unit_change", args=[box.pk]), old, follow=True)
+    assert "U001 was changed by someone else meanwhile." in answer.text
+    assert stands(box) == ("quarantine", 2, "dropped")
+
+
+def test_an_expected_box_is_received(browser, site):
+    awaited = factories.unit(factories.implant(site), expected_at=factories.NOW)
+    assert not send(
+        browser, "implants_unit_change", awaited.pk, **form_of(awaited, happened="receive")
+    )
+    assert stands(awaited) == ("on the shelf", 2, "")
+
+
+def test_a_box_on_the_shelf_is_not_expected(browser, box):
+    late = {"expected_at_0": "2027-06-01", "expected_at_1": "09:00"}
+    assert send(browser, "implants_unit_change", box.pk, **form_of(box, **late)) == [
+        "a box that is on the shelf is not expected"
+    ]
+
+
+def test_a_box_with_a_history_is_not_deleted(browser, box):
+    answer = browser.post(reverse("admin:implants_unit_delete", args=[box.pk]), {"post": "yes"})
+    assert answer.status_code == 403
+    assert Unit.objects.filter(pk=box.pk).exists()

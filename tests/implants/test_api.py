@@ -51,6 +51,8 @@ def test_the_shelf(get, stem):
         "serial": "S1",
         "expiry": "2031-12-31",
         "does_not_expire": False,
+        "state": "on the shelf",
+        "seq": 1,
         "expected_at": None,
         "location": "A-01",
         "owner": "owned",

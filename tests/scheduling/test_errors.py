@@ -17,8 +17,17 @@ def test_says_every_value():
         "unit_expired", unit="U1", case="C1", expiry=date(2027, 3, 1), day=date(2027, 3, 2)
     )
     assert refused.say() == "Box U1: use by 01 Mar 2027, but case C1 ends on 02 Mar 2027."
-    promised = Refused("tray_promised", tray="B/1", other="C2", until=datetime(2027, 3, 2, 10, 45))  # noqa: DTZ001  local to the site
-    assert promised.say().endswith("in theatre until Tue 02 Mar 10:45.")
+    promised = Refused(
+        "tray_promised",
+        tray="B/1",
+        other="C2",
+        begins=datetime(2027, 3, 2, 7, 30),  # noqa: DTZ001  local to the site
+        until=datetime(2027, 3, 2, 15, 15),  # noqa: DTZ001
+    )
+    assert promised.say() == (
+        "Tray B/1 is reserved for case C2 and not free from Tue 02 Mar 07:30 until "
+        "Tue 02 Mar 15:15, its turnaround included."
+    )
 
 
 def test_all_faults_are_in_one_sentence():

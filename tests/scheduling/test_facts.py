@@ -8,6 +8,9 @@ from typing import Any
 import pytest
 
 from deploy.kit.models import Site
+from implants.models import Unit
+from implants.operations.shelf import return_to_supplier
+from implants.operations.theatre import pick_unit, record_implanted, record_wasted
 from scheduling.coverage import values
 from scheduling.coverage.report import Verdict
 from scheduling.coverage.scenario_json import ScenarioFaults, read_scenario
@@ -16,8 +19,6 @@ from scheduling.models import (
     CaseStatus,
     ConfirmationGiven,
     HouseSettings,
-    TrayReservation,
-    UnitReservation,
 )
 from scheduling.queries import coverage_now
 from scheduling.scenario_files import export_scenario
@@ -50,7 +51,7 @@ def test_the_number_of_queries_does_not_grow(site: Site, django_assert_num_queri
         case = factories.case(
             site, f"C{number + 2}", technique=factories.technique(site, f"T{number}")
         )
-        TrayReservation.objects.create(case=case, tray=tray, at=NOW)
+        factories.promised_tray(case, tray)
     with django_assert_num_queries(QUERIES):
         coverage_now(site)
 
@@ -123,11 +124,11 @@ def test_only_live_reservations_of_live_cases_count(site: Site) -> None:
     case = planned(site)
     unit = factories.unit(factories.implant(site, "HEAD"), "U2")
     tray = factories.tray(factories.configuration(site))
-    UnitReservation.objects.create(case=case, unit=unit, at=NOW, freed_at=NOW)
-    TrayReservation.objects.create(case=case, tray=tray, at=NOW)
+    factories.promised_unit(case, unit, freed_at=NOW)
+    factories.promised_tray(case, tray)
     found = scenario_now(site).cases["C1"]
     assert (found.reserved_units, found.reserved_trays) == ((), ("BASE/1",))
-    UnitReservation.objects.create(case=case, unit=unit, at=NOW)
+    factories.promised_unit(case, unit)
     assert scenario_now(site).cases["C1"].reserved_units == ("U2",)
 
 
@@ -202,3 +203,51 @@ def test_what_a_tray_lacks_of_the_sheet_in_force(
 def test_a_box_that_does_not_expire_says_so(site: Site) -> None:
     factories.unit(factories.implant(site), does_not_expire=True)
     assert scenario_now(site).shelf["U001"].expiry is None
+
+
+# -- by state -----------------------------------------------------------------------------------
+
+
+def picked_by(coordinator: Any, site: Site, ref: str) -> None:
+    pick_unit(unit=Unit.objects.get(site=site), case_ref=ref, by=coordinator, now=NOW)
+
+
+def test_a_picked_box_is_reserved_for_its_case(site: Site, coordinator: Any) -> None:
+    planned(site)
+    picked_by(coordinator, site, "C1")
+    found = scenario_now(site)
+    assert found.cases["C1"].reserved_units == ("U001",)
+    assert found.shelf["U001"].hold == ""
+
+
+def test_a_picked_and_reserved_box_is_reserved_once(site: Site, coordinator: Any) -> None:
+    factories.promised_unit(planned(site), Unit.objects.get(site=site))
+    picked_by(coordinator, site, "C1")
+    assert scenario_now(site).cases["C1"].reserved_units == ("U001",)
+
+
+def test_a_box_that_was_not_put_back_serves_nobody(site: Site, coordinator: Any) -> None:
+    planned(site)
+    picked_by(coordinator, site, "GONE")
+    assert scenario_now(site).shelf["U001"].hold == "picked for case GONE"
+
+
+def test_what_is_gone_or_not_entered_is_not_on_the_shelf(site: Site, coordinator: Any) -> None:
+    implant = factories.implant(site)
+    for number, act in enumerate((record_implanted, record_wasted)):
+        unit = factories.unit(implant, f"U{number}")
+        why = {"reason": "opened"} if act is record_wasted else {}
+        act(unit=unit, case_ref="C1", by=coordinator, now=NOW, **why)
+    unit = factories.unit(implant, "U2")
+    return_to_supplier(unit=unit, by=coordinator, now=NOW)
+    Unit.objects.create(site=site, implant=implant, code="U3", does_not_expire=True)
+    factories.unit(implant, "U4")
+    assert set(scenario_now(site).shelf) == {"U4"}
+
+
+def test_a_tray_that_was_not_entered_is_nowhere(site: Site) -> None:
+    tray = factories.tray(factories.configuration(site))
+    tray.pk, tray.code, tray.asset, tray.stage, tray.seq = None, "BASE/2", "02999992", "", 0
+    tray.ready_at = None
+    tray.save(force_insert=True)
+    assert set(scenario_now(site).trays) == {"BASE/1"}

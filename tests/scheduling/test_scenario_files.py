@@ -172,6 +172,7 @@ def test_what_the_database_refuses_is_a_fault_with_its_place_and_nothing_is_load
         'implants[1].gtin: given twice: "00000002345673" (first in implants[0])',
         'shelf[1].serial: given twice: "S1" (first in shelf[0])',
         'cases[1].reserved_units[0]: "U1" is reserved for case "C1" as well',
+        'cases[1].reserved_trays[0]: "BASE/1" is reserved for case "C1" as well, too near in time',
     ]
     assert nothing_is_there()
 
@@ -182,7 +183,8 @@ def test_the_same_serial_of_two_implants_and_a_tray_of_two_cases_are_loaded() ->
     data["implants"].append({"ref": "HEAD", "role": "head"})
     data["shelf"][0]["serial"] = "S1"
     data["shelf"].append({"unit": "U3", "implant": "HEAD", "serial": "S1", "expiry": None})
-    data["cases"].append({**data["cases"][0], "ref": "C2", "reserved_units": ["U2"]})
+    later = {"ref": "C2", "start": "2026-03-05T08:30", "reserved_units": ["U2"]}
+    data["cases"].append({**data["cases"][0], **later})
     site = load_scenario(scenario(data))
     assert UnitReservation.objects.count() == 2
     assert scenario_now(site) == scenario(data)

@@ -9,8 +9,9 @@ from django.test import Client
 from django.urls import reverse
 
 from tests import factories
-from tests.admin_forms import send
+from tests.admin_forms import NO_PARTS, send
 from trays.models import Configuration, Instrument, Tray
+from trays.operations.moves import hold_tray
 from trays.stages import Stage
 
 
@@ -137,3 +138,43 @@ def test_a_tray_stays_with_its_sheet_until_it_is_assembled_again(browser, versio
 )
 def test_a_tray_is_ready_or_awaited_or_on_hold(browser, version, values, fault):
     assert send(browser, "trays_tray_add", **new_tray(version, **values)) == [fault]
+
+
+def test_a_stage_is_a_movement_and_only_one_that_may_follow(browser, version, coordinator):
+    tray = factories.tray(version)
+    change = ("trays_tray_change", tray.pk)
+    issued = new_tray(version, stage=Stage.ISSUED, seq=1)
+    assert not send(browser, *change, **issued)
+    tray.refresh_from_db()
+    assert (tray.stage, tray.seq) == ("issued", 2)
+    assert tray.movements.get(seq=2).by == coordinator.user
+    assert send(browser, *change, **new_tray(version, stage=Stage.STERILISING, seq=2)) == [
+        "Select a valid choice. sterilising is not one of the available choices."
+    ]
+
+
+def test_saving_a_tray_leaves_its_stage_alone(browser, version):
+    tray = factories.tray(version)
+    same = {"ready_at_0": "2027-03-01", "ready_at_1": "07:00", "seq": 1}
+    assert not send(browser, "trays_tray_change", tray.pk, **new_tray(version, note="new", **same))
+    tray.refresh_from_db()
+    assert (tray.note, tray.seq) == ("new", 1)
+
+
+def test_a_form_that_is_older_than_the_tray_is_refused(browser, version, coordinator):
+    tray = factories.tray(version)
+    hold_tray(tray=tray, reason="wet", by=coordinator, now=factories.NOW)
+    old = new_tray(version, stage=Stage.CLEANING, seq=1)
+    page = reverse("admin:trays_tray_change", args=[tray.pk])
+    answer = browser.post(page, NO_PARTS | old, follow=True)
+    assert "BASE/1 was changed by someone else meanwhile." in answer.text
+
+
+def test_a_hold_takes_a_reason(browser, version):
+    tray = factories.tray(version)
+    held = {"stage": Stage.QUARANTINE, "ready_at_0": "", "ready_at_1": "", "seq": 1}
+    change = ("trays_tray_change", tray.pk)
+    assert send(browser, *change, **new_tray(version, **held)) == ["why"]
+    assert not send(browser, *change, **new_tray(version, **held, reason="wet"))
+    tray.refresh_from_db()
+    assert tray.stage == "quarantine"

@@ -63,6 +63,7 @@ def test_a_tray_with_its_stage_and_what_it_lacks(get, tray):
             "configuration": "BASE",
             "version": 1,
             "stage": "sterile store",
+            "seq": 1,
             "ready_at": "2027-03-01T07:00:00Z",
             "expected_at": None,
             "sterile_until": None,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 
+from deploy.kit import guards
 from deploy.kit.models import Site
 from tests import factories
 from tests.factories import NOW
@@ -70,6 +71,12 @@ def test_an_instrument_is_missing_once_and_at_least_one_of_it(tray):
     assert refused(lambda: tray.missing_lines.create(instrument=reamer))
 
 
+@pytest.fixture
+def by_hand(tray: Tray) -> None:
+    """What a movement would set may be set without one."""
+    guards.lift(connection, ["trays_tray_changes_by_movement"])
+
+
 def stands(stage: Stage, *, ready: bool, expected: bool) -> None:
     Tray.objects.update(
         stage=stage, ready_at=NOW if ready else None, expected_at=NOW if expected else None
@@ -77,14 +84,14 @@ def stands(stage: Stage, *, ready: bool, expected: bool) -> None:
 
 
 @pytest.mark.parametrize("stage", ON_SITE_STAGES)
-def test_a_tray_on_site_is_ready_at_a_time_and_not_expected(tray, stage):
+def test_a_tray_on_site_is_ready_at_a_time_and_not_expected(by_hand, stage):
     assert not refused(lambda: stands(stage, ready=True, expected=False))
     assert refused(lambda: stands(stage, ready=False, expected=False))
     assert refused(lambda: stands(stage, ready=True, expected=True))
 
 
 @pytest.mark.parametrize("stage", HELD_STAGES)
-def test_a_tray_on_hold_is_not_ready_and_only_a_loan_is_expected(tray, stage):
+def test_a_tray_on_hold_is_not_ready_and_only_a_loan_is_expected(by_hand, stage):
     assert not refused(lambda: stands(stage, ready=False, expected=False))
     assert refused(lambda: stands(stage, ready=True, expected=False))
     is_loan = stage == Stage.WITH_SUPPLIER

@@ -10,11 +10,15 @@ from django.contrib import admin
 from django.forms.models import BaseInlineFormSet
 from django.http import HttpRequest
 
-from deploy.kit.site_admin import SiteAdmin, SiteForm, SiteInline
+from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
+from deploy.kit.models import Person
+from deploy.kit.site_admin import SiteInline
 from trays.admin_pages.configurations import in_force
+from trays.ledger import ON_HOLD, TRAYS
 from trays.models import ConfigurationVersion, MissingLine, Tray
 from trays.operations.count_sheets import contents_of
-from trays.stages import HELD_STAGES, Stage
+from trays.operations.moves import enter_tray, move_tray
+from trays.stages import HELD_STAGES, Stage, may_follow
 
 ASSET = re.compile(r"[!\"%-?A-Z_a-z]{1,30}")
 """GS1 General Specifications, character set 82, as an asset identifier may use it."""
@@ -25,15 +29,32 @@ def assembled_sheet(tray: Tray) -> ConfigurationVersion | None:
     return tray.version if tray.version_id is not None else None
 
 
-class TrayForm(SiteForm):
+class TrayForm(LedgerForm):
     assembled_to_sheet_in_force = forms.BooleanField(
         required=False,
         help_text="Tick when the tray was assembled again to the count sheet now in force.",
     )
+    stage = forms.ChoiceField(
+        help_text="The stages that may follow. A change is recorded in the tray's history, which "
+        "is never edited."
+    )
+    ready_at = moment_field(label="Ready at")
+    sterile_until = moment_field(
+        label="Sterile until", help_text="Empty: sterility ends by event, not by date."
+    )
+    expected_at = moment_field(
+        label="Expected at", help_text="A loan not received yet: when it should be here."
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["stage"].choices = [(stage, stage) for stage in Stage.values]  # type: ignore[attr-defined]
+        tray = self.instance
+        self.fields["stage"].choices = [  # type: ignore[attr-defined]
+            (stage.value, stage.value) for stage in Stage if may_follow(tray.stage, stage)
+        ]
+        self.initial.update({name: getattr(tray, name) for name in ("stage", *TRAYS.moments)})
+        if not tray.pk:
+            self.initial["stage"] = Stage.STERILE_STORE
         self.fields["asset"].required = False
         self.fields["asset"].help_text += " Left empty: the site's prefix and the tray's code."
 
@@ -48,6 +69,9 @@ class TrayForm(SiteForm):
             self.add_error("ready_at", "when it is, or was, sterile and released")
         if expected and stage != Stage.WITH_SUPPLIER:
             self.add_error("expected_at", f"only a tray “{Stage.WITH_SUPPLIER}” is expected")
+        is_new_hold = self.instance.pk and stage in ON_HOLD and stage != self.instance.stage
+        if is_new_hold and not cleaned.get("reason"):
+            self.add_error("reason", "why")
         return cleaned
 
     def _clean_version(self, cleaned: dict[str, Any]) -> None:
@@ -116,21 +140,29 @@ class ByStage(admin.SimpleListFilter):
         return queryset.filter(stage=self.value()) if self.value() else queryset
 
 
-class TrayAdmin(SiteAdmin):
+class TrayAdmin(LedgerAdmin):
+    ledger = TRAYS
     form = TrayForm
     list_display = ("code", "configuration", "stands", "times", "missing", "location", "owner")
     list_filter = (ByStage, "configuration", "owner")
     list_select_related = ("configuration", "site")
     search_fields = ("code", "asset", "configuration__code", "location")
     inlines = (MissingInline,)
-    readonly_fields = ("assembled_to",)
+    readonly_fields = ("assembled_to", "history")
     fieldsets = (
         (None, {"fields": ("code", "configuration", "asset")}),
         ("Count sheet", {"fields": ("assembled_to", "assembled_to_sheet_in_force")}),
         (
             "Where it stands",
             {
-                "fields": ("stage", ("ready_at", "sterile_until"), "expected_at", "location"),
+                "fields": (
+                    ("stage", "reason"),
+                    ("ready_at", "sterile_until"),
+                    "expected_at",
+                    "location",
+                    "history",
+                    "seq",
+                ),
                 "description": "A tray on site has a ready time; a loan that has not come yet is "
                 "“with supplier” and has an expected time; a tray on hold has neither.",
             },
@@ -140,6 +172,24 @@ class TrayAdmin(SiteAdmin):
 
     def get_queryset(self, request: HttpRequest) -> Any:
         return super().get_queryset(request).prefetch_related("missing_lines__instrument")
+
+    def record(self, item: Tray, said: dict[str, Any], by: Person, change: bool) -> None:
+        stands = {name: said[name] for name in ("stage", *TRAYS.moments)}
+        now = by.site.now()
+        if not change:
+            enter_tray(tray=item, by=by, now=now, **stands)
+        elif said["reason"] or any(getattr(item, name) != it for name, it in stands.items()):
+            # A tray that stays where it is stays that case's.
+            case_ref = item.case_ref if said["stage"] == item.stage else ""
+            move_tray(
+                tray=item,
+                by=by,
+                now=now,
+                seq=said["seq"],
+                reason=said["reason"],
+                case_ref=case_ref,
+                **stands,
+            )
 
     @admin.display(description="stage", ordering="stage")
     def stands(self, tray: Tray) -> str:

@@ -61,8 +61,11 @@ class ConfigurationSerializer(ModelSerializer):
 
 class TraySerializer(ModelSerializer):
     """A physical tray: on site with `ready_at`, awaited with `expected_at`, or on hold with
-    neither.  `missing` is what this very tray lacks of its count sheet."""
+    neither.  `seq` numbers its last movement.  `missing` is what this very tray lacks of
+    its count sheet."""
 
+    # The range of an integer differs between databases, and with it the schema would.
+    seq = serializers.IntegerField(read_only=True)
     configuration = serializers.CharField(source="configuration.code", read_only=True)
     version = serializers.IntegerField(source="version.number", read_only=True)
     missing = CountLineSerializer(source="missing_lines", many=True, read_only=True)
@@ -75,6 +78,7 @@ class TraySerializer(ModelSerializer):
             "configuration",
             "version",
             "stage",
+            "seq",
             "ready_at",
             "expected_at",
             "sterile_until",

@@ -1,5 +1,6 @@
 from trays.models.configuration import Configuration, ConfigurationVersion, Content
 from trays.models.instrument import Instrument
+from trays.models.movement import TrayMove, TrayMovement
 from trays.models.tray import MissingLine, Tray
 
 __all__ = [
@@ -9,4 +10,6 @@ __all__ = [
     "Instrument",
     "MissingLine",
     "Tray",
+    "TrayMove",
+    "TrayMovement",
 ]

@@ -41,6 +41,11 @@ class Configuration(models.Model):
     def __str__(self) -> str:
         return self.name or self.code
 
+    @property
+    def shortest_turnaround(self) -> int:
+        """Opening minutes: by the fast track, where there is one."""
+        return self.fast_track_minutes or self.turnaround_minutes
+
 
 class ConfigurationVersion(models.Model):
     """One issue of the count sheet.  The highest number is in force; older ones are kept."""

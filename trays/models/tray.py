@@ -3,6 +3,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
+from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from trays.models.configuration import Configuration, ConfigurationVersion
 from trays.models.instrument import Instrument
@@ -19,7 +20,9 @@ class Tray(models.Model):
     """A physical set (or supplementary pack) and its place in the cycle.
 
     Exactly one of: on site with `ready_at` (when it is, or was, sterile and released);
-    awaited from its lender with `expected_at`; or on hold with neither.
+    awaited from its lender with `expected_at`; or on hold with neither.  `stage`, `seq`, the
+    times and `case_ref` (the case that it was issued to) are set by the tray's movements, and the
+    database refuses to change them in any other way.
     """
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
@@ -34,14 +37,24 @@ class Tray(models.Model):
         related_name="+",
         help_text="The count sheet that it was last assembled to.",
     )
-    stage = models.CharField(max_length=32, choices=Stage, default=Stage.STERILE_STORE)
-    ready_at = models.DateTimeField(null=True, blank=True)
+    stage = models.CharField(
+        max_length=32, choices=Stage, default=NOT_ENTERED, blank=True, editable=False
+    )
+    seq = models.PositiveIntegerField(default=0, editable=False)
+    ready_at = models.DateTimeField(null=True, blank=True, editable=False)
     expected_at = models.DateTimeField(
-        null=True, blank=True, help_text="A loan not received yet: when it should be here."
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="A loan not received yet: when it should be here.",
     )
     sterile_until = models.DateTimeField(
-        null=True, blank=True, help_text="Empty: sterility ends by event, not by date."
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="Empty: sterility ends by event, not by date.",
     )
+    case_ref = models.CharField(max_length=64, blank=True, editable=False)
     location = models.CharField(max_length=64, blank=True)
     owner = models.CharField(max_length=16, choices=Ownership, default=Ownership.OWNED)
     note = models.TextField(blank=True)
@@ -57,7 +70,11 @@ class Tray(models.Model):
                     stage__in=ON_SITE_STAGES, ready_at__isnull=False, expected_at__isnull=True
                 )
                 | Q(stage=Stage.WITH_SUPPLIER, ready_at__isnull=True)
-                | Q(stage__in=HELD_STAGES, ready_at__isnull=True, expected_at__isnull=True),
+                | Q(
+                    stage__in=[NOT_ENTERED, *HELD_STAGES],
+                    ready_at__isnull=True,
+                    expected_at__isnull=True,
+                ),
             ),
         ]
         permissions = [("read_trays", "May read trays and their contents")]

@@ -1,6 +1,7 @@
 from deploy.kit.models.imported_file import ImportedFile
+from deploy.kit.models.movement import AllowedMove, Movement
 from deploy.kit.models.person import Person
 from deploy.kit.models.request_key import RequestKey
 from deploy.kit.models.site import Site
 
-__all__ = ["ImportedFile", "Person", "RequestKey", "Site"]
+__all__ = ["AllowedMove", "ImportedFile", "Movement", "Person", "RequestKey", "Site"]

@@ -119,6 +119,21 @@ def test_a_move_frees_a_tray_that_another_case_then_has_in_theatre(holding, site
     assert TrayReservation.objects.get(freed_at=None).case == later
 
 
+def test_a_move_takes_the_promised_times_along(holding, coordinator):
+    start = TOMORROW + timedelta(days=1)
+    move_case(case=holding, start=start, minutes=60, by=coordinator, now=NOW)
+    tray, unit = holding.tray_reservations.get(), holding.unit_reservations.get()
+    # An hour before; 15 minutes to leave theatre and 270 of the fast track after 60 of operation.
+    assert tray.busy_from == start - timedelta(hours=1)
+    assert tray.busy_until == start + timedelta(minutes=60 + 15 + 270)
+    assert unit.used_on == start.date()
+
+
+def test_a_move_may_swap_a_case_with_its_own_old_time(holding, coordinator):
+    move_case(case=holding, start=TOMORROW + timedelta(minutes=30), by=coordinator, now=NOW)
+    assert held() == (1, 1)
+
+
 def test_a_move_may_change_length_and_theatre_alone(case, coordinator):
     theatre = Theatre.objects.create(site=case.site, code="T2")
     moved = move_case(case=case, minutes=240, theatre=theatre, by=coordinator, now=NOW)

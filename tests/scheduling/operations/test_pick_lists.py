@@ -66,8 +66,7 @@ class TestPrint:
 
     def test_a_change_is_the_next_version_of_the_same_list(self, of, coordinator):
         first = print_pick_list(case=of.case, by=coordinator, now=NOW)
-        of.stems[0].hold = "recalled"
-        of.stems[0].save()
+        factories.held(of.stems[0], "recalled")
         second = print_pick_list(case=of.case, by=coordinator, now=NOW)
         assert (second.pick_list, second.number) == (first.pick_list, 2)
         assert ("S2", "planned", "Shelf A-10") in lines(second)

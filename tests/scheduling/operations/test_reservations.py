@@ -6,8 +6,9 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from deploy.kit.models import Person, Site
+from implants.operations.theatre import pick_unit, record_implanted
 from scheduling.errors import Refused
-from scheduling.models import Case, TrayReservation, UnitReservation
+from scheduling.models import Case, OpeningHours, TrayReservation, UnitReservation
 from scheduling.operations.reservations import (
     free_tray,
     free_unit,
@@ -58,14 +59,26 @@ class TestUnit:
         assert said == "Box U001 is reserved for case C2."
 
     def test_the_database_refuses_a_second_live_reservation(self, case, other_case, unit):
-        UnitReservation.objects.create(case=case, unit=unit, at=NOW)
+        factories.promised_unit(case, unit)
         with pytest.raises(IntegrityError), transaction.atomic():
-            UnitReservation.objects.create(case=other_case, unit=unit, at=NOW)
+            factories.promised_unit(other_case, unit)
 
     def test_refuses_a_box_on_hold(self, site, case, coordinator):
         held = factories.unit(factories.implant(site), hold="recalled")
         said = refusal(reserve_unit, case=case, unit=held, by=coordinator, now=NOW)
         assert said == "Box U001 is on hold: recalled."
+
+    def test_refuses_a_box_that_is_gone_or_picked_for_another(
+        self, case, other_case, unit, coordinator
+    ):
+        pick_unit(unit=unit, case_ref="C2", by=coordinator, now=NOW)
+        said = refusal(reserve_unit, case=case, unit=unit, by=coordinator, now=NOW)
+        assert said == "Box U001 is picked for case C2."
+        assert reserve_unit(case=other_case, unit=unit, by=coordinator, now=NOW).unit == unit
+        record_implanted(unit=unit, case_ref="C2", by=coordinator, now=NOW)
+        free_unit(case=other_case, unit=unit, by=coordinator, now=NOW)
+        said = refusal(reserve_unit, case=case, unit=unit, by=coordinator, now=NOW)
+        assert said == "Box U001 is implanted."
 
     def test_use_by_is_inclusive(self, site, case, coordinator):
         implant = factories.implant(site)
@@ -135,14 +148,16 @@ class TestTray:
         reserve_tray(case=other_case, tray=tray, by=coordinator, now=NOW)
         said = refusal(reserve_tray, case=case, tray=tray, by=coordinator, now=NOW)
         assert said == (
-            "Tray BASE/1 is reserved for case C2, which has it in theatre until Tue 02 Mar 10:45."
+            "Tray BASE/1 is reserved for case C2 and not free from Tue 02 Mar 07:30 until "
+            "Tue 02 Mar 15:15, its turnaround included."
         )
 
-    @pytest.mark.parametrize(("minutes", "is_free"), [(134, False), (135, True)])
+    @pytest.mark.parametrize(("minutes", "is_free"), [(404, False), (405, True)])
     def test_serves_two_cases_one_after_the_other(
         self, site, case, tray, coordinator, minutes, is_free
     ):
-        # C1 is out of theatre 15 minutes after its end; the next needs it an hour before start.
+        # 120 minutes of C1, 15 until the tray is out, 270 of the fast track, all in opening
+        # hours; the next case needs it an hour before its start.
         reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
         following = factories.case(site, "C3", start=case.start + timedelta(minutes=minutes + 60))
         if is_free:
@@ -150,6 +165,13 @@ class TestTray:
         else:
             refusal(reserve_tray, case=following, tray=tray, by=coordinator, now=NOW)
         assert TrayReservation.objects.count() == 1 + is_free
+
+    def test_without_opening_hours_it_serves_one_case_only(self, site, case, tray, coordinator):
+        OpeningHours.objects.filter(site=site).delete()
+        reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
+        far = factories.case(site, "C3", start=case.start.replace(year=2029))
+        said = refusal(reserve_tray, case=far, tray=tray, by=coordinator, now=NOW)
+        assert said.endswith("until further notice, its turnaround included.")
 
     def test_refuses_a_tray_on_hold(self, site, case, coordinator):
         held = factories.tray(factories.configuration(site), stage=Stage.QUARANTINE)

@@ -124,8 +124,7 @@ def test_a_box_that_was_promised_to_another_case(of, read, coordinator):
 
 
 def test_a_recall_after_the_print_stops_the_box(of, read):
-    of.stems[0].hold = "recalled: lot LX"
-    of.stems[0].save()
+    factories.held(of.stems[0], "recalled: lot LX")
     assert told(read(STEM)) == (ScanAnswer.STOP, "on hold")
 
 
@@ -156,8 +155,7 @@ def test_a_missing_instrument_that_nobody_needs(of, read, version):
 
 
 def test_a_list_that_was_printed_again(of, read, coordinator):
-    of.stems[0].hold = "dropped"
-    of.stems[0].save()
+    factories.held(of.stems[0], "dropped")
     newer = print_pick_list(case=of.case, by=coordinator, now=NOW)
     assert told(read("BASE/1")) == (ScanAnswer.STOP, "list replaced")
     made = scan(version=newer, text="BASE/1", by=coordinator, now=NOW)

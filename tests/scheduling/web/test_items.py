@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from implants.models import Unit
 from scheduling.operations.pick_lists import print_and_reserve
 from tests import factories
 from tests.factories import NOW
@@ -53,9 +54,8 @@ def test_a_surgeon_does_not_see_the_reference_of_anothers_case(of, surgeon, clie
 
 
 def test_what_may_not_be_used_is_said_beside_the_name(of, coordinator, client_of):
-    of.stems[0].hold = "recalled: lot LX"
-    of.stems[0].expiry = NOW.date().replace(year=2026)
-    of.stems[0].save()
+    factories.held(of.stems[0], "recalled: lot LX")
+    Unit.objects.filter(pk=of.stems[0].pk).update(expiry=NOW.date().replace(year=2026))
     page = client_of(coordinator).get(STEM).content.decode()
     assert '<span class="tag tag--strong">On hold</span>' in page
     assert '<span class="tag tag--strong">Expired</span>' in page

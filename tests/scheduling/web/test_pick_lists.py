@@ -43,8 +43,7 @@ class TestPreview:
         assert not PickListVersion.objects.exists()
 
     def test_says_what_changed_since_the_last_printing(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         page = client_of(coordinator).get(case_url(of)).content.decode()
         assert "Since then it has changed" in page
         assert "LOT LX, SN 1, box S1 replaced by LOT LY, SN 2, box S2" in page
@@ -132,8 +131,7 @@ class TestVersion:
         assert reverse("scan_list", args=[version.pick_list.code]) in page
 
     def test_a_replaced_one_says_what_changed(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         print_pick_list(case=of.case, by=coordinator, now=NOW)
         page = client_of(coordinator).get(of_version("pick_list_version", version)).content.decode()
         assert "Version 1 was replaced" in page
@@ -141,8 +139,7 @@ class TestVersion:
         assert "Do not fetch by version 1" in page
 
     def test_says_when_the_house_has_changed_since(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         page = client_of(coordinator).get(of_version("pick_list_version", version)).content.decode()
         assert "Since version 1 was printed the house has changed" in page
 
@@ -190,8 +187,7 @@ class TestVersion:
 
 class TestPaper:
     def test_the_pdf_is_the_version_as_printed(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         answer = client_of(coordinator).get(of_version("pick_list_pdf", version))
         assert answer["Content-Type"] == "application/pdf"
         document = pypdfium2.PdfDocument(answer.content)
@@ -229,8 +225,7 @@ class TestPaper:
         assert page.count('class="qr"') == 1 + version.lines.count()
 
     def test_an_old_version_says_so_on_the_screen(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         print_pick_list(case=of.case, by=coordinator, now=NOW)
         page = client_of(coordinator).get(of_version("pick_list_print", version)).content.decode()
         assert "This version was replaced by" in page

@@ -83,8 +83,7 @@ class TestScan:
         assert not Scan.objects.exists()
 
     def test_a_list_that_was_printed_again_meanwhile(self, of, version, coordinator, client_of):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         print_pick_list(case=of.case, by=coordinator, now=NOW)
         page = posted(client_of(coordinator), version, "BASE/1")
         assert "This list was printed again" in page
@@ -127,8 +126,7 @@ class TestOpening:
     def test_an_old_paper_opens_the_page_that_says_what_changed(
         self, of, version, coordinator, client_of
     ):
-        of.stems[0].hold = "dropped"
-        of.stems[0].save()
+        factories.held(of.stems[0], "dropped")
         print_pick_list(case=of.case, by=coordinator, now=NOW)
         code = version.pick_list.code
         answer = client_of(coordinator).post(reverse("scan"), {"text": f"http://h/l/{code}/1/"})

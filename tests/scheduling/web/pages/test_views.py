@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from deploy.kit.models import Person, Site
 from scheduling.models import Case, CaseStatus
+from tests import factories
 from trays.models import Tray
 
 AS_OF = "as of 09:00, Mon 9 Mar"
@@ -176,8 +177,7 @@ def more(case: Case) -> None:
     """Another tray and another planned case, so that a query a row would show."""
     number = Case.objects.count()
     tray = Tray.objects.get(site=case.site, code="BASE/1")
-    tray.pk, tray.code, tray.asset = None, f"BASE/{number + 7}", f"9{number}"
-    tray.save()
+    factories.tray(tray.version, f"BASE/{number + 7}", asset=f"9{number}")
     plan = case.plans.get()
     other = Case.objects.create(
         site=case.site,

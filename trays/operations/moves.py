@@ -1,0 +1,103 @@
+"""Move trays through their stages.  Each is one transaction.
+
+`seq` is the number of the tray's last movement that the person saw.  All raise MoveRefused as
+`deploy.kit.movements.move_item` says.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from deploy.kit.ledger import NOT_ENTERED
+from deploy.kit.models import Person
+from deploy.kit.movements import move_item
+from trays.ledger import TRAYS, Kind, kind_of
+from trays.models import Tray
+from trays.stages import Stage
+
+
+@transaction.atomic
+def enter_tray(
+    *,
+    tray: Tray,
+    stage: Stage,
+    by: Person,
+    now: datetime,
+    ready_at: datetime | None = None,
+    expected_at: datetime | None = None,
+    sterile_until: datetime | None = None,
+) -> Tray:
+    """Save a new tray and enter it at a stage; the times as `move_tray` has them."""
+    tray.save(force_insert=True)
+    return move_tray(
+        tray=tray,
+        stage=stage,
+        by=by,
+        now=now,
+        ready_at=ready_at,
+        expected_at=expected_at,
+        sterile_until=sterile_until,
+    )
+
+
+@transaction.atomic
+def move_tray(
+    *,
+    tray: Tray,
+    stage: Stage,
+    by: Person,
+    now: datetime,
+    ready_at: datetime | None = None,
+    expected_at: datetime | None = None,
+    sterile_until: datetime | None = None,
+    reason: str = "",
+    case_ref: str = "",
+    station: str = "",
+    seq: int | None = None,
+) -> Tray:
+    """Take the tray to a stage that may follow, or give it other times at the one it is in.
+
+    `ready_at`: when it is, or was, sterile and released; a stage on site has one.  `expected_at`:
+    when a loan with its supplier should be here.  What is left out is empty from then on.
+    """
+    before = Tray.objects.values_list("stage", flat=True).get(pk=tray.pk)
+    return move_item(
+        TRAYS,
+        tray,
+        to=stage,
+        kind=Kind.ENTER if before == NOT_ENTERED else kind_of(Stage(before), stage),
+        by=by,
+        now=now,
+        seq=seq,
+        ready_at=ready_at,
+        expected_at=expected_at,
+        sterile_until=sterile_until,
+        reason=reason,
+        case_ref=case_ref,
+        station=station,
+    )
+
+
+def hold_tray(
+    *,
+    tray: Tray,
+    reason: str,
+    by: Person,
+    now: datetime,
+    stage: Stage = Stage.QUARANTINE,
+    seq: int | None = None,
+) -> Tray:
+    """Keep the tray from use: in quarantine or in repair."""
+    return move_tray(tray=tray, stage=stage, reason=reason, by=by, now=now, seq=seq)
+
+
+def lift_hold(
+    *, tray: Tray, ready_at: datetime, by: Person, now: datetime, seq: int | None = None
+) -> Tray:
+    """Back into the cycle, from its beginning: what was on hold is cleaned and sterilised again.
+
+    `ready_at`: when it should be through.
+    """
+    return move_tray(tray=tray, stage=Stage.CLEANING, ready_at=ready_at, by=by, now=now, seq=seq)
