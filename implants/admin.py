@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import admin
+from django.contrib.auth import authenticate
 from django.http import HttpRequest
 
 from deploy.kit.catalogue_admin import ATTRIBUTE_FIELDS, CatalogueAdmin
@@ -15,7 +16,7 @@ from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
 from deploy.kit.models import Person
 from implants.ledger import UNITS
 from implants.models import Implant, Unit
-from implants.operations.holds import quarantine
+from implants.operations.holds import lift_quarantine, quarantine
 from implants.operations.shelf import (
     enter_unit,
     expect_unit,
@@ -23,7 +24,7 @@ from implants.operations.shelf import (
     return_to_supplier,
     strike_unit,
 )
-from implants.operations.theatre import put_back, record_wasted
+from implants.operations.theatre import correct_record, put_back, record_wasted
 from implants.states import MOVES, Kind, UnitState
 
 
@@ -44,13 +45,16 @@ BY_HAND = (
     Kind.RECEIVE,
     Kind.PUT_BACK,
     Kind.QUARANTINE,
+    Kind.LIFT,
     Kind.WASTE,
     Kind.RETURN,
+    Kind.CORRECT,
     Kind.STRIKE,
 )
-"""What one person may say on this page.  Picking and implanting are scanned at their place, a lot
-is recalled as a whole; lifting a hold and correcting a record take two people."""
-NEED_A_REASON = (Kind.QUARANTINE, Kind.WASTE, Kind.STRIKE)
+"""What may be said on this page.  Picking and implanting are scanned at their place, a lot is
+recalled as a whole."""
+NEED_A_REASON = (Kind.QUARANTINE, Kind.LIFT, Kind.WASTE, Kind.CORRECT, Kind.STRIKE)
+TAKE_TWO = (Kind.LIFT, Kind.CORRECT)
 BY_HAND_CHOICES = [(kind.value, kind.value) for kind in BY_HAND]
 
 
@@ -64,15 +68,26 @@ class UnitForm(LedgerForm):
         help_text="It counts as on the shelf only when its receipt is recorded."
     )
 
+    second_name = forms.CharField(
+        required=False,
+        label="Second person",
+        help_text="To lift a hold, or to correct what was recorded, a second person signs here.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    second_password = forms.CharField(
+        required=False,
+        label="Their password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "off"}),
+    )
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial["expected_at"] = self.instance.expected_at
         self.moves = {
             Kind(move.kind): move
             for move in MOVES
-            if move.from_state == self.instance.state
-            and move.kind in BY_HAND
-            and not move.two_people
+            if move.from_state == self.instance.state and move.kind in BY_HAND
         }
         choices = [("", "nothing new" if self.instance.pk else "as below"), *BY_HAND_CHOICES]
         self.fields["happened"].choices = [  # type: ignore[attr-defined]
@@ -102,7 +117,18 @@ class UnitForm(LedgerForm):
             self.add_error("expected_at", "when it should be here")
         elif kind in NEED_A_REASON and not cleaned.get("reason"):
             self.add_error("reason", "why")
+        cleaned["second"] = self._second(cleaned) if kind in TAKE_TWO else None
         cleaned["happened"] = kind
+
+    def _second(self, cleaned: dict[str, Any]) -> Person | None:
+        """Who signs as the second person; the operation refuses one that is the first."""
+        user = authenticate(
+            username=cleaned.get("second_name", ""), password=cleaned.get("second_password", "")
+        )
+        if user is None or not user.has_perm("implants.change_unit"):
+            self.add_error("second_password", "not the name and password of one who may sign this")
+            return None
+        return Person.objects.filter(user=user, site_id=self.instance.site_id).first()
 
     def _post_clean(self) -> None:
         super()._post_clean()  # type: ignore[misc]
@@ -142,7 +168,15 @@ class UnitAdmin(LedgerAdmin):
         (
             "Where it stands",
             {
-                "fields": ("stands", "happened", "reason", "expected_at", "history", "seq"),
+                "fields": (
+                    "stands",
+                    "happened",
+                    "reason",
+                    ("second_name", "second_password"),
+                    "expected_at",
+                    "history",
+                    "seq",
+                ),
                 "description": "A hold keeps the box from every case; to lift it takes two people.",
             },
         ),
@@ -168,6 +202,8 @@ class UnitAdmin(LedgerAdmin):
             Kind.WASTE: partial(record_wasted, reason=reason),
             Kind.RETURN: partial(return_to_supplier, reason=reason),
             Kind.STRIKE: partial(strike_unit, reason=reason),
+            Kind.LIFT: partial(lift_quarantine, reason=reason, second=said["second"]),
+            Kind.CORRECT: partial(correct_record, reason=reason, second=said["second"]),
         }
         if kind:
             acts[kind](unit=item, by=by, now=now, seq=said["seq"])

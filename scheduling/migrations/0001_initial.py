@@ -6,991 +6,395 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     initial = True
 
     dependencies = [
-        ("implants", "0001_initial"),
-        ("kit", "0001_initial"),
-        ("trays", "0001_initial"),
+        ('implants', '0001_initial'),
+        ('kit', '0001_initial'),
+        ('trays', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="Case",
+            name='Case',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("ref", models.CharField(max_length=64)),
-                ("start", models.DateTimeField()),
-                ("minutes", models.PositiveIntegerField()),
-                (
-                    "priority",
-                    models.CharField(
-                        choices=[
-                            ("immediate", "immediate"),
-                            ("urgent", "urgent"),
-                            ("expedited", "expedited"),
-                            ("elective", "elective"),
-                        ],
-                        default="elective",
-                        max_length=16,
-                    ),
-                ),
-                (
-                    "side",
-                    models.CharField(
-                        blank=True, choices=[("left", "Left"), ("right", "Right")], max_length=8
-                    ),
-                ),
-                (
-                    "status",
-                    models.CharField(
-                        choices=[
-                            ("booked", "Booked"),
-                            ("started", "Started"),
-                            ("ended", "Ended"),
-                            ("cancelled", "Cancelled"),
-                        ],
-                        default="booked",
-                        max_length=16,
-                    ),
-                ),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="kit.site"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('ref', models.CharField(max_length=64)),
+                ('start', models.DateTimeField()),
+                ('minutes', models.PositiveIntegerField()),
+                ('priority', models.CharField(choices=[('immediate', 'immediate'), ('urgent', 'urgent'), ('expedited', 'expedited'), ('elective', 'elective')], default='elective', max_length=16)),
+                ('side', models.CharField(blank=True, choices=[('left', 'Left'), ('right', 'Right')], max_length=8)),
+                ('status', models.CharField(choices=[('booked', 'Booked'), ('started', 'Started'), ('ended', 'Ended'), ('cancelled', 'Cancelled')], default='booked', max_length=16)),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.site')),
             ],
             options={
-                "ordering": ["start", "ref"],
-                "permissions": [
-                    ("read_cases", "May read every case and its coverage"),
-                    ("read_own_cases", "May read the cases of which they are the surgeon"),
-                    ("book_case", "May book, move and cancel cases"),
-                    ("run_case", "May start and end a case"),
-                    ("reserve", "May reserve units and trays for a case"),
-                ],
+                'ordering': ['start', 'ref'],
+                'permissions': [('read_cases', 'May read every case and its coverage'), ('read_own_cases', 'May read the cases of which they are the surgeon'), ('book_case', 'May book, move and cancel cases'), ('run_case', 'May start and end a case'), ('reserve', 'May reserve units and trays for a case')],
             },
         ),
         migrations.CreateModel(
-            name="PickList",
+            name='PickList',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "code",
-                    models.CharField(
-                        help_text="Short code, on paper and in addresses.", max_length=12
-                    ),
-                ),
-                ("day", models.DateField(blank=True, null=True)),
-                (
-                    "case",
-                    models.OneToOneField(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="pick_list",
-                        to="scheduling.case",
-                    ),
-                ),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="kit.site"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('code', models.CharField(help_text='Short code, on paper and in addresses.', max_length=12)),
+                ('day', models.DateField(blank=True, null=True)),
+                ('case', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pick_list', to='scheduling.case')),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.site')),
             ],
             options={
-                "permissions": [
-                    ("print_pick_list", "May print pick lists"),
-                    ("scan_pick_list", "May scan boxes and trays against a pick list"),
-                ],
+                'permissions': [('print_pick_list', 'May print pick lists'), ('scan_pick_list', 'May scan boxes and trays against a pick list')],
             },
         ),
         migrations.CreateModel(
-            name="PickListVersion",
+            name='PickListVersion',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("number", models.PositiveIntegerField()),
-                ("printed_at", models.DateTimeField()),
-                (
-                    "reserved",
-                    models.BooleanField(
-                        default=False,
-                        help_text="Printed and reserved: what it names is promised to the case.",
-                    ),
-                ),
-                (
-                    "content",
-                    models.JSONField(
-                        default=dict, help_text="The whole list in the words that were printed."
-                    ),
-                ),
-                (
-                    "pick_list",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="versions",
-                        to="scheduling.picklist",
-                    ),
-                ),
-                (
-                    "printed_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.PositiveIntegerField()),
+                ('printed_at', models.DateTimeField()),
+                ('reserved', models.BooleanField(default=False, help_text='Printed and reserved: what it names is promised to the case.')),
+                ('content', models.JSONField(default=dict, help_text='The whole list in the words that were printed.')),
+                ('pick_list', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='versions', to='scheduling.picklist')),
+                ('printed_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["pick_list", "number"],
+                'ordering': ['pick_list', 'number'],
             },
         ),
         migrations.CreateModel(
-            name="PickLine",
+            name='PickLine',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField()),
-                (
-                    "need",
-                    models.CharField(
-                        choices=[
-                            ("planned", "planned"),
-                            ("contingency", "contingency"),
-                            ("spare", "spare"),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                (
-                    "words",
-                    models.CharField(help_text="As printed: size, offset, length.", max_length=200),
-                ),
-                ("location", models.CharField(blank=True, max_length=64)),
-                (
-                    "case",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to="scheduling.case",
-                    ),
-                ),
-                (
-                    "tray",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to="trays.tray",
-                    ),
-                ),
-                (
-                    "unit",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to="implants.unit",
-                    ),
-                ),
-                (
-                    "version",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="lines",
-                        to="scheduling.picklistversion",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField()),
+                ('need', models.CharField(choices=[('planned', 'planned'), ('contingency', 'contingency'), ('spare', 'spare')], max_length=16)),
+                ('words', models.CharField(help_text='As printed: size, offset, length.', max_length=200)),
+                ('location', models.CharField(blank=True, max_length=64)),
+                ('case', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='scheduling.case')),
+                ('tray', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='trays.tray')),
+                ('unit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='implants.unit')),
+                ('version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='scheduling.picklistversion')),
             ],
             options={
-                "ordering": ["version", "position"],
+                'ordering': ['version', 'position'],
             },
         ),
         migrations.CreateModel(
-            name="PlanVersion",
+            name='PlanVersion',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("number", models.PositiveIntegerField()),
-                ("components", models.JSONField(blank=True, default=dict)),
-                ("facts", models.JSONField(blank=True, default=dict)),
-                ("made_at", models.DateTimeField()),
-                (
-                    "case",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="plans",
-                        to="scheduling.case",
-                    ),
-                ),
-                (
-                    "made_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.PositiveIntegerField()),
+                ('components', models.JSONField(blank=True, default=dict)),
+                ('facts', models.JSONField(blank=True, default=dict)),
+                ('made_at', models.DateTimeField()),
+                ('case', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='scheduling.case')),
+                ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["case", "number"],
-                "permissions": [
-                    (
-                        "write_own_plan",
-                        "May plan and confirm the cases of which they are the surgeon",
-                    )
-                ],
+                'ordering': ['case', 'number'],
+                'permissions': [('write_own_plan', 'May plan and confirm the cases of which they are the surgeon')],
             },
         ),
         migrations.CreateModel(
-            name="ConfirmationGiven",
+            name='ConfirmationGiven',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("code", models.CharField(max_length=200)),
-                ("at", models.DateTimeField()),
-                (
-                    "by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "plan",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="confirmed",
-                        to="scheduling.planversion",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('code', models.CharField(max_length=200)),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='confirmed', to='scheduling.planversion')),
             ],
             options={
-                "ordering": ["plan", "code"],
+                'ordering': ['plan', 'code'],
             },
         ),
         migrations.CreateModel(
-            name="Scan",
+            name='Scan',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "read",
-                    models.CharField(help_text="The text as the scanner sent it.", max_length=400),
-                ),
-                (
-                    "answer",
-                    models.CharField(
-                        choices=[
-                            ("MATCHES LIST", "Matches List"),
-                            ("STOP", "Stop"),
-                            ("ALREADY SCANNED", "Already Scanned"),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                ("reason", models.JSONField(default=dict, help_text="A code and its values.")),
-                ("at", models.DateTimeField()),
-                (
-                    "by",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "line",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="scans",
-                        to="scheduling.pickline",
-                    ),
-                ),
-                (
-                    "version",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="scans",
-                        to="scheduling.picklistversion",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('read', models.CharField(help_text='The text as the scanner sent it.', max_length=400)),
+                ('answer', models.CharField(choices=[('MATCHES LIST', 'Matches List'), ('STOP', 'Stop'), ('ALREADY SCANNED', 'Already Scanned')], max_length=16)),
+                ('reason', models.JSONField(default=dict, help_text='A code and its values.')),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='scans', to='scheduling.pickline')),
+                ('version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scans', to='scheduling.picklistversion')),
             ],
             options={
-                "ordering": ["id"],
+                'ordering': ['id'],
             },
         ),
         migrations.CreateModel(
-            name="Surgeon",
+            name='Surgeon',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="surgeons",
-                        to="kit.site",
-                    ),
-                ),
-                (
-                    "user",
-                    models.OneToOneField(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="surgeon",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='surgeons', to='kit.site')),
+                ('user', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='surgeon', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["name"],
+                'ordering': ['name'],
             },
         ),
         migrations.AddField(
-            model_name="case",
-            name="surgeon",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="cases",
-                to="scheduling.surgeon",
-            ),
+            model_name='case',
+            name='surgeon',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cases', to='scheduling.surgeon'),
         ),
         migrations.CreateModel(
-            name="Technique",
+            name='Technique',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("code", models.CharField(max_length=64)),
-                ("name", models.CharField(blank=True, max_length=200)),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="techniques",
-                        to="kit.site",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('code', models.CharField(max_length=64)),
+                ('name', models.CharField(blank=True, max_length=200)),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='techniques', to='kit.site')),
             ],
             options={
-                "ordering": ["code"],
+                'ordering': ['code'],
             },
         ),
         migrations.AddField(
-            model_name="planversion",
-            name="technique",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="+",
-                to="scheduling.technique",
-            ),
+            model_name='planversion',
+            name='technique',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='scheduling.technique'),
         ),
         migrations.CreateModel(
-            name="TechniqueCheck",
+            name='TechniqueCheck',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("when", models.JSONField(blank=True, default=dict)),
-                ("code", models.CharField(max_length=200)),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[("equal", "equal"), ("at least", "at least")], max_length=16
-                    ),
-                ),
-                ("left", models.JSONField()),
-                ("right", models.JSONField()),
-                (
-                    "technique",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="checks",
-                        to="scheduling.technique",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('when', models.JSONField(blank=True, default=dict)),
+                ('code', models.CharField(max_length=200)),
+                ('kind', models.CharField(choices=[('equal', 'equal'), ('at least', 'at least')], max_length=16)),
+                ('left', models.JSONField()),
+                ('right', models.JSONField()),
+                ('technique', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='checks', to='scheduling.technique')),
             ],
             options={
-                "ordering": ["position", "id"],
-                "abstract": False,
+                'ordering': ['position', 'id'],
+                'abstract': False,
             },
         ),
         migrations.CreateModel(
-            name="TechniqueConfirmation",
+            name='TechniqueConfirmation',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("when", models.JSONField(blank=True, default=dict)),
-                ("code", models.CharField(max_length=200)),
-                (
-                    "technique",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="confirmations",
-                        to="scheduling.technique",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('when', models.JSONField(blank=True, default=dict)),
+                ('code', models.CharField(max_length=200)),
+                ('technique', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='confirmations', to='scheduling.technique')),
             ],
             options={
-                "ordering": ["position", "id"],
-                "abstract": False,
+                'ordering': ['position', 'id'],
+                'abstract': False,
             },
         ),
         migrations.CreateModel(
-            name="TechniqueRule",
+            name='TechniqueRule',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("when", models.JSONField(blank=True, default=dict)),
-                ("role", models.CharField(max_length=64)),
-                (
-                    "need",
-                    models.CharField(
-                        choices=[
-                            ("planned", "planned"),
-                            ("contingency", "contingency"),
-                            ("spare", "spare"),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                ("select", models.JSONField(blank=True, default=dict)),
-                ("quantity", models.PositiveIntegerField(default=1)),
-                (
-                    "technique",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="rules",
-                        to="scheduling.technique",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('when', models.JSONField(blank=True, default=dict)),
+                ('role', models.CharField(max_length=64)),
+                ('need', models.CharField(choices=[('planned', 'planned'), ('contingency', 'contingency'), ('spare', 'spare')], max_length=16)),
+                ('select', models.JSONField(blank=True, default=dict)),
+                ('quantity', models.PositiveIntegerField(default=1)),
+                ('technique', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='rules', to='scheduling.technique')),
             ],
             options={
-                "ordering": ["position", "id"],
-                "abstract": False,
+                'ordering': ['position', 'id'],
+                'abstract': False,
             },
         ),
         migrations.CreateModel(
-            name="TechniqueSet",
+            name='TechniqueSet',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("when", models.JSONField(blank=True, default=dict)),
-                ("purpose", models.CharField(max_length=120)),
-                ("options", models.JSONField()),
-                (
-                    "technique",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="sets",
-                        to="scheduling.technique",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('when', models.JSONField(blank=True, default=dict)),
+                ('purpose', models.CharField(max_length=120)),
+                ('options', models.JSONField()),
+                ('technique', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sets', to='scheduling.technique')),
             ],
             options={
-                "ordering": ["position", "id"],
-                "abstract": False,
+                'ordering': ['position', 'id'],
+                'abstract': False,
             },
         ),
         migrations.CreateModel(
-            name="Theatre",
+            name='Theatre',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("code", models.CharField(max_length=64)),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="theatres",
-                        to="kit.site",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('code', models.CharField(max_length=64)),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='theatres', to='kit.site')),
             ],
             options={
-                "ordering": ["code"],
+                'ordering': ['code'],
             },
         ),
         migrations.AddField(
-            model_name="picklist",
-            name="theatre",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="+",
-                to="scheduling.theatre",
-            ),
+            model_name='picklist',
+            name='theatre',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='scheduling.theatre'),
         ),
         migrations.AddField(
-            model_name="case",
-            name="theatre",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="cases",
-                to="scheduling.theatre",
-            ),
+            model_name='case',
+            name='theatre',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cases', to='scheduling.theatre'),
         ),
         migrations.CreateModel(
-            name="TrayReservation",
+            name='TrayReservation',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("at", models.DateTimeField()),
-                ("freed_at", models.DateTimeField(blank=True, null=True)),
-                (
-                    "by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "case",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="tray_reservations",
-                        to="scheduling.case",
-                    ),
-                ),
-                (
-                    "tray",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to="trays.tray",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('at', models.DateTimeField()),
+                ('freed_at', models.DateTimeField(blank=True, null=True)),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('case', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tray_reservations', to='scheduling.case')),
+                ('tray', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='trays.tray')),
             ],
         ),
         migrations.CreateModel(
-            name="UnitReservation",
+            name='UnitReservation',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("at", models.DateTimeField()),
-                ("freed_at", models.DateTimeField(blank=True, null=True)),
-                (
-                    "by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "case",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="unit_reservations",
-                        to="scheduling.case",
-                    ),
-                ),
-                (
-                    "unit",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="+",
-                        to="implants.unit",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('at', models.DateTimeField()),
+                ('freed_at', models.DateTimeField(blank=True, null=True)),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('case', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='unit_reservations', to='scheduling.case')),
+                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='implants.unit')),
             ],
         ),
         migrations.CreateModel(
-            name="ClosedDate",
+            name='ClosedDate',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("day", models.DateField()),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="closed_dates",
-                        to="kit.site",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('day', models.DateField()),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='closed_dates', to='kit.site')),
             ],
             options={
-                "ordering": ["day"],
-                "constraints": [
-                    models.UniqueConstraint(
-                        fields=("site", "day"), name="scheduling_closed_date_once"
-                    )
-                ],
+                'ordering': ['day'],
+                'constraints': [models.UniqueConstraint(fields=('site', 'day'), name='scheduling_closed_date_once')],
             },
         ),
         migrations.CreateModel(
-            name="HouseSettings",
+            name='HouseSettings',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "needed_before_minutes",
-                    models.PositiveIntegerField(
-                        default=60, help_text="Everything is in theatre this long before the start."
-                    ),
-                ),
-                (
-                    "out_of_theatre_minutes",
-                    models.PositiveIntegerField(
-                        default=15,
-                        help_text="From the end of a case until its trays leave theatre.",
-                    ),
-                ),
-                (
-                    "shelf_return_minutes",
-                    models.PositiveIntegerField(
-                        default=60,
-                        help_text="From there until unused implants are back on the shelf.",
-                    ),
-                ),
-                (
-                    "loan_check_in_minutes",
-                    models.PositiveIntegerField(
-                        default=120, help_text="Check-in of a loan tray, in opening minutes."
-                    ),
-                ),
-                ("order_cut_off_minute", models.PositiveIntegerField(default=960)),
-                ("delivery_minute", models.PositiveIntegerField(default=720)),
-                (
-                    "short_dated_days",
-                    models.PositiveIntegerField(
-                        default=90,
-                        help_text="A box with a use-by date nearer than this counts as short-dated.",
-                    ),
-                ),
-                (
-                    "site",
-                    models.OneToOneField(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="house",
-                        to="kit.site",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('needed_before_minutes', models.PositiveIntegerField(default=60, help_text='Everything is in theatre this long before the start.')),
+                ('out_of_theatre_minutes', models.PositiveIntegerField(default=15, help_text='From the end of a case until its trays leave theatre.')),
+                ('shelf_return_minutes', models.PositiveIntegerField(default=60, help_text='From there until unused implants are back on the shelf.')),
+                ('loan_check_in_minutes', models.PositiveIntegerField(default=120, help_text='Check-in of a loan tray, in opening minutes.')),
+                ('order_cut_off_minute', models.PositiveIntegerField(default=960)),
+                ('delivery_minute', models.PositiveIntegerField(default=720)),
+                ('short_dated_days', models.PositiveIntegerField(default=90, help_text='A box with a use-by date nearer than this counts as short-dated.')),
+                ('site', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='house', to='kit.site')),
             ],
             options={
-                "verbose_name_plural": "house settings",
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("delivery_minute__lt", 1440), ("order_cut_off_minute__lt", 1440)
-                        ),
-                        name="scheduling_house_minutes_of_day",
-                    )
-                ],
+                'verbose_name_plural': 'house settings',
+                'constraints': [models.CheckConstraint(condition=models.Q(('delivery_minute__lt', 1440), ('order_cut_off_minute__lt', 1440)), name='scheduling_house_minutes_of_day')],
             },
         ),
         migrations.CreateModel(
-            name="OpeningHours",
+            name='OpeningHours',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "weekday",
-                    models.PositiveSmallIntegerField(
-                        choices=[
-                            (0, "mon"),
-                            (1, "tue"),
-                            (2, "wed"),
-                            (3, "thu"),
-                            (4, "fri"),
-                            (5, "sat"),
-                            (6, "sun"),
-                        ]
-                    ),
-                ),
-                ("opens_minute", models.PositiveIntegerField(help_text="Minutes after midnight.")),
-                (
-                    "closes_minute",
-                    models.PositiveIntegerField(help_text="1440 is midnight at the day's end."),
-                ),
-                (
-                    "site",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="opening_hours",
-                        to="kit.site",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('weekday', models.PositiveSmallIntegerField(choices=[(0, 'mon'), (1, 'tue'), (2, 'wed'), (3, 'thu'), (4, 'fri'), (5, 'sat'), (6, 'sun')])),
+                ('opens_minute', models.PositiveIntegerField(help_text='Minutes after midnight.')),
+                ('closes_minute', models.PositiveIntegerField(help_text="1440 is midnight at the day's end.")),
+                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='opening_hours', to='kit.site')),
             ],
             options={
-                "verbose_name_plural": "opening hours",
-                "ordering": ["site", "weekday"],
-                "constraints": [
-                    models.UniqueConstraint(
-                        fields=("site", "weekday"), name="scheduling_opening_once_a_day"
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("closes_minute__lte", 1440),
-                            ("opens_minute__lt", models.F("closes_minute")),
-                            ("weekday__lte", 6),
-                        ),
-                        name="scheduling_opening_in_order",
-                    ),
-                ],
+                'verbose_name_plural': 'opening hours',
+                'ordering': ['site', 'weekday'],
+                'constraints': [models.UniqueConstraint(fields=('site', 'weekday'), name='scheduling_opening_once_a_day'), models.CheckConstraint(condition=models.Q(('closes_minute__lte', 1440), ('opens_minute__lt', models.F('closes_minute')), ('weekday__lte', 6)), name='scheduling_opening_in_order')],
             },
         ),
         migrations.AddConstraint(
-            model_name="picklistversion",
-            constraint=models.UniqueConstraint(
-                fields=("pick_list", "number"), name="scheduling_pick_list_version_number"
-            ),
+            model_name='picklistversion',
+            constraint=models.UniqueConstraint(fields=('pick_list', 'number'), name='scheduling_pick_list_version_number'),
         ),
         migrations.AddConstraint(
-            model_name="pickline",
-            constraint=models.UniqueConstraint(
-                fields=("version", "position"), name="scheduling_pick_line_position"
-            ),
+            model_name='pickline',
+            constraint=models.UniqueConstraint(fields=('version', 'position'), name='scheduling_pick_line_position'),
         ),
         migrations.AddConstraint(
-            model_name="pickline",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("tray__isnull", True), ("unit__isnull", False)),
-                    models.Q(("tray__isnull", False), ("unit__isnull", True)),
-                    _connector="OR",
-                ),
-                name="scheduling_pick_line_box_or_tray",
-            ),
+            model_name='pickline',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('tray__isnull', True), ('unit__isnull', False)), models.Q(('tray__isnull', False), ('unit__isnull', True)), _connector='OR'), name='scheduling_pick_line_box_or_tray'),
         ),
         migrations.AddConstraint(
-            model_name="confirmationgiven",
-            constraint=models.UniqueConstraint(
-                fields=("plan", "code"), name="scheduling_confirmation_given_once"
-            ),
+            model_name='confirmationgiven',
+            constraint=models.UniqueConstraint(fields=('plan', 'code'), name='scheduling_confirmation_given_once'),
         ),
         migrations.AddConstraint(
-            model_name="scan",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("answer", "MATCHES LIST")),
-                fields=("line",),
-                name="scheduling_line_ticked_once",
-            ),
+            model_name='scan',
+            constraint=models.UniqueConstraint(condition=models.Q(('answer', 'MATCHES LIST')), fields=('line',), name='scheduling_line_ticked_once'),
         ),
         migrations.AddConstraint(
-            model_name="surgeon",
-            constraint=models.UniqueConstraint(
-                fields=("site", "name"), name="scheduling_surgeon_name"
-            ),
+            model_name='surgeon',
+            constraint=models.UniqueConstraint(fields=('site', 'name'), name='scheduling_surgeon_name'),
         ),
         migrations.AddConstraint(
-            model_name="technique",
-            constraint=models.UniqueConstraint(
-                fields=("site", "code"), name="scheduling_technique_code"
-            ),
+            model_name='technique',
+            constraint=models.UniqueConstraint(fields=('site', 'code'), name='scheduling_technique_code'),
         ),
         migrations.AddConstraint(
-            model_name="planversion",
-            constraint=models.UniqueConstraint(
-                fields=("case", "number"), name="scheduling_plan_number"
-            ),
+            model_name='planversion',
+            constraint=models.UniqueConstraint(fields=('case', 'number'), name='scheduling_plan_number'),
         ),
         migrations.AddConstraint(
-            model_name="techniquecheck",
-            constraint=models.UniqueConstraint(
-                fields=("technique", "code"), name="scheduling_check_code_once"
-            ),
+            model_name='techniquecheck',
+            constraint=models.UniqueConstraint(fields=('technique', 'code'), name='scheduling_check_code_once'),
         ),
         migrations.AddConstraint(
-            model_name="techniquecheck",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ["equal", "at least"])),
-                name="scheduling_check_kind",
-            ),
+            model_name='techniquecheck',
+            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['equal', 'at least'])), name='scheduling_check_kind'),
         ),
         migrations.AddConstraint(
-            model_name="techniqueconfirmation",
-            constraint=models.UniqueConstraint(
-                fields=("technique", "code"), name="scheduling_confirmation_code_once"
-            ),
+            model_name='techniqueconfirmation',
+            constraint=models.UniqueConstraint(fields=('technique', 'code'), name='scheduling_confirmation_code_once'),
         ),
         migrations.AddConstraint(
-            model_name="techniquerule",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("need__in", ["planned", "contingency", "spare"]), ("quantity__gte", 1)
-                ),
-                name="scheduling_rule_quantity",
-            ),
+            model_name='techniquerule',
+            constraint=models.CheckConstraint(condition=models.Q(('need__in', ['planned', 'contingency', 'spare']), ('quantity__gte', 1)), name='scheduling_rule_quantity'),
         ),
         migrations.AddConstraint(
-            model_name="techniqueset",
-            constraint=models.UniqueConstraint(
-                fields=("technique", "purpose"), name="scheduling_set_purpose_once"
-            ),
+            model_name='techniqueset',
+            constraint=models.UniqueConstraint(fields=('technique', 'purpose'), name='scheduling_set_purpose_once'),
         ),
         migrations.AddConstraint(
-            model_name="theatre",
-            constraint=models.UniqueConstraint(
-                fields=("site", "code"), name="scheduling_theatre_code"
-            ),
+            model_name='theatre',
+            constraint=models.UniqueConstraint(fields=('site', 'code'), name='scheduling_theatre_code'),
         ),
         migrations.AddConstraint(
-            model_name="picklist",
-            constraint=models.UniqueConstraint(
-                fields=("site", "code"), name="scheduling_pick_list_code"
-            ),
+            model_name='picklist',
+            constraint=models.UniqueConstraint(fields=('site', 'code'), name='scheduling_pick_list_code'),
         ),
         migrations.AddConstraint(
-            model_name="picklist",
-            constraint=models.UniqueConstraint(
-                fields=("theatre", "day"), name="scheduling_pick_list_theatre_day"
-            ),
+            model_name='picklist',
+            constraint=models.UniqueConstraint(fields=('theatre', 'day'), name='scheduling_pick_list_theatre_day'),
         ),
         migrations.AddConstraint(
-            model_name="picklist",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("case__isnull", False), ("day__isnull", True), ("theatre__isnull", True)
-                    ),
-                    models.Q(
-                        ("case__isnull", True), ("day__isnull", False), ("theatre__isnull", False)
-                    ),
-                    _connector="OR",
-                ),
-                name="scheduling_pick_list_case_or_day",
-            ),
+            model_name='picklist',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('case__isnull', False), ('day__isnull', True), ('theatre__isnull', True)), models.Q(('case__isnull', True), ('day__isnull', False), ('theatre__isnull', False)), _connector='OR'), name='scheduling_pick_list_case_or_day'),
         ),
         migrations.AddConstraint(
-            model_name="case",
-            constraint=models.UniqueConstraint(fields=("site", "ref"), name="scheduling_case_ref"),
+            model_name='case',
+            constraint=models.UniqueConstraint(fields=('site', 'ref'), name='scheduling_case_ref'),
         ),
         migrations.AddConstraint(
-            model_name="case",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("minutes__gte", 1)), name="scheduling_case_minutes"
-            ),
+            model_name='case',
+            constraint=models.CheckConstraint(condition=models.Q(('minutes__gte', 1)), name='scheduling_case_minutes'),
         ),
         migrations.AddConstraint(
-            model_name="case",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("priority__in", ["immediate", "urgent", "expedited", "elective"]),
-                    ("side__in", ["", "left", "right"]),
-                    ("status__in", ["booked", "started", "ended", "cancelled"]),
-                ),
-                name="scheduling_case_choices",
-            ),
+            model_name='case',
+            constraint=models.CheckConstraint(condition=models.Q(('priority__in', ['immediate', 'urgent', 'expedited', 'elective']), ('side__in', ['', 'left', 'right']), ('status__in', ['booked', 'started', 'ended', 'cancelled'])), name='scheduling_case_choices'),
         ),
         migrations.AddConstraint(
-            model_name="trayreservation",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("freed_at__isnull", True)),
-                fields=("case", "tray"),
-                name="scheduling_tray_reserved_once_a_case",
-            ),
+            model_name='trayreservation',
+            constraint=models.UniqueConstraint(condition=models.Q(('freed_at__isnull', True)), fields=('case', 'tray'), name='scheduling_tray_reserved_once_a_case'),
         ),
         migrations.AddConstraint(
-            model_name="unitreservation",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("freed_at__isnull", True)),
-                fields=("unit",),
-                name="scheduling_unit_reserved_once",
-            ),
+            model_name='unitreservation',
+            constraint=models.UniqueConstraint(condition=models.Q(('freed_at__isnull', True)), fields=('unit',), name='scheduling_unit_reserved_once'),
         ),
     ]

@@ -4,99 +4,53 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("kit", "0001_initial"),
-        ("scheduling", "0001_initial"),
+        ('kit', '0001_initial'),
+        ('scheduling', '0001_initial'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="housesettings",
-            name="assembly_minutes",
+            model_name='housesettings',
+            name='assembly_minutes',
             field=models.PositiveIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name="housesettings",
-            name="assembly_places",
-            field=models.PositiveIntegerField(
-                blank=True, help_text="Benches for inspection and assembly.", null=True
-            ),
+            model_name='housesettings',
+            name='assembly_places',
+            field=models.PositiveIntegerField(blank=True, help_text='Benches for inspection and assembly.', null=True),
         ),
         migrations.AddField(
-            model_name="housesettings",
-            name="cleaning_minutes",
+            model_name='housesettings',
+            name='cleaning_minutes',
             field=models.PositiveIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name="housesettings",
-            name="cleaning_places",
-            field=models.PositiveIntegerField(
-                blank=True, help_text="Trays that the washers take at once.", null=True
-            ),
+            model_name='housesettings',
+            name='cleaning_places',
+            field=models.PositiveIntegerField(blank=True, help_text='Trays that the washers take at once.', null=True),
         ),
         migrations.AddField(
-            model_name="housesettings",
-            name="sterilising_minutes",
+            model_name='housesettings',
+            name='sterilising_minutes',
             field=models.PositiveIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name="housesettings",
-            name="sterilising_places",
-            field=models.PositiveIntegerField(
-                blank=True, help_text="Trays that the sterilisers take at once.", null=True
-            ),
+            model_name='housesettings',
+            name='sterilising_places',
+            field=models.PositiveIntegerField(blank=True, help_text='Trays that the sterilisers take at once.', null=True),
         ),
         migrations.AddConstraint(
-            model_name="housesettings",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("cleaning_minutes__gte", 1),
-                        ("cleaning_minutes__isnull", False),
-                        ("cleaning_places__gte", 1),
-                        ("cleaning_places__isnull", False),
-                    ),
-                    models.Q(("cleaning_minutes__isnull", True), ("cleaning_places__isnull", True)),
-                    _connector="OR",
-                ),
-                name="scheduling_house_cleaning_both_or_neither",
-                violation_error_message="State places and minutes of a stage, or neither.",
-            ),
+            model_name='housesettings',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('cleaning_minutes__gte', 1), ('cleaning_minutes__isnull', False), ('cleaning_places__gte', 1), ('cleaning_places__isnull', False)), models.Q(('cleaning_minutes__isnull', True), ('cleaning_places__isnull', True)), _connector='OR'), name='scheduling_house_cleaning_both_or_neither', violation_error_message='State places and minutes of a stage, or neither.'),
         ),
         migrations.AddConstraint(
-            model_name="housesettings",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("assembly_minutes__gte", 1),
-                        ("assembly_minutes__isnull", False),
-                        ("assembly_places__gte", 1),
-                        ("assembly_places__isnull", False),
-                    ),
-                    models.Q(("assembly_minutes__isnull", True), ("assembly_places__isnull", True)),
-                    _connector="OR",
-                ),
-                name="scheduling_house_assembly_both_or_neither",
-                violation_error_message="State places and minutes of a stage, or neither.",
-            ),
+            model_name='housesettings',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('assembly_minutes__gte', 1), ('assembly_minutes__isnull', False), ('assembly_places__gte', 1), ('assembly_places__isnull', False)), models.Q(('assembly_minutes__isnull', True), ('assembly_places__isnull', True)), _connector='OR'), name='scheduling_house_assembly_both_or_neither', violation_error_message='State places and minutes of a stage, or neither.'),
         ),
         migrations.AddConstraint(
-            model_name="housesettings",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("sterilising_minutes__gte", 1),
-                        ("sterilising_minutes__isnull", False),
-                        ("sterilising_places__gte", 1),
-                        ("sterilising_places__isnull", False),
-                    ),
-                    models.Q(
-                        ("sterilising_minutes__isnull", True), ("sterilising_places__isnull", True)
-                    ),
-                    _connector="OR",
-                ),
-                name="scheduling_house_sterilising_both_or_neither",
-                violation_error_message="State places and minutes of a stage, or neither.",
-            ),
+            model_name='housesettings',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('sterilising_minutes__gte', 1), ('sterilising_minutes__isnull', False), ('sterilising_places__gte', 1), ('sterilising_places__isnull', False)), models.Q(('sterilising_minutes__isnull', True), ('sterilising_places__isnull', True)), _connector='OR'), name='scheduling_house_sterilising_both_or_neither', violation_error_message='State places and minutes of a stage, or neither.'),
         ),
     ]

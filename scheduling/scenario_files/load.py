@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 
 from django.db import transaction
@@ -14,6 +15,7 @@ from scheduling.coverage.scenario_read_site import INTERVALS
 from scheduling.coverage.values import Scenario
 from scheduling.models import ClosedDate, HouseSettings, OpeningHours
 from scheduling.models.house import CAPACITY_FIELDS
+from scheduling.scenario_files.keepable import with_kept_reservations
 from scheduling.scenario_files.load_cases import load_cases
 from scheduling.scenario_files.load_ledgers import load_ledgers
 from scheduling.scenario_files.load_stock import load_catalogue, load_trays, load_units
@@ -38,7 +40,20 @@ class NotEmpty(Exception):
         self.site = site
 
 
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """The new site, and a line for each reservation that could not be kept (`keepable`)."""
+
+    site: Site
+    left_out: list[str]
+
+
 def load_scenario(scenario: Scenario, *, site_code: str = "", clock: Clock = Clock.STANDS) -> Site:
+    """`load` where nobody asks what was left out."""
+    return load(scenario, site_code=site_code, clock=clock).site
+
+
+def load(scenario: Scenario, *, site_code: str = "", clock: Clock = Clock.STANDS) -> Loaded:
     """The scenario as the first site of the database.  A fixed number of queries per table.
 
     `site_code` is made from the name where it is left out.  Nobody acts: what the file states
@@ -48,6 +63,7 @@ def load_scenario(scenario: Scenario, *, site_code: str = "", clock: Clock = Clo
     faults = load_faults(scenario)
     if faults:
         raise ScenarioFaults(faults)
+    scenario, left_out = with_kept_reservations(scenario)
     with transaction.atomic():
         # Everything hangs on a site, so that a database without one holds nothing.
         there = Site.objects.order_by("pk").first()
@@ -60,7 +76,7 @@ def load_scenario(scenario: Scenario, *, site_code: str = "", clock: Clock = Clo
         techniques = load_techniques(site, scenario)
         load_cases(site, scenario, techniques, trays, units)
         load_ledgers(site, scenario, trays, units)
-    return site
+    return Loaded(site, left_out)
 
 
 def _load_site(scenario: Scenario, code: str, clock: Clock) -> Site:

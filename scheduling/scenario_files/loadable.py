@@ -1,8 +1,8 @@
 """What a well-formed scenario may hold and the database refuses: found before anything is saved.
 
 Codes longer than their column, two implants with one GTIN, two boxes of one implant with one
-serial, a box promised to two cases or past its use-by date or for the other side by then, two
-uses of a tray that overlap.  The engine takes all of these as they are.
+serial, a box promised to a case of the other side.  The engine takes all of these as they are.
+Reservations that cannot stand beside each other are another matter: see `keepable`.
 """
 
 from __future__ import annotations
@@ -70,7 +70,6 @@ def load_faults(scenario: Scenario) -> list[str]:
             for index, one in enumerate(scenario.shelf.values())
         ),
         *_boxes_reserved(scenario),
-        *_trays_reserved(scenario),
     ]
 
 
@@ -108,36 +107,12 @@ def _twice(entries: Iterable[tuple[str, str, object]]) -> Iterator[str]:
 
 
 def _boxes_reserved(scenario: Scenario) -> Iterator[str]:
-    holder: dict[str, str] = {}
-    clock = Clock(scenario.site)
     for index, case in enumerate(scenario.cases.values()):
         for number, code in enumerate(case.reserved_units):
-            place = at(f"{at('cases', index)}.reserved_units", number)
-            if code in holder:
-                yield f"{place}: {shown(code)} is reserved for case {shown(holder[code])} as well"
-            holder.setdefault(code, case.ref)
-            unit = scenario.shelf[code]
-            if unit.expiry is not None and unit.expiry < clock.last_day(case):
-                yield f"{place}: {shown(code)} is past its use-by date when the case ends"
-            side = scenario.implants[unit.implant].attributes.get("side", "")
+            side = scenario.implants[scenario.shelf[code].implant].attributes.get("side", "")
             if side and case.side and side != case.side:
+                place = at(f"{at('cases', index)}.reserved_units", number)
                 yield f"{place}: {shown(code)} is for the other side"
-
-
-def _trays_reserved(scenario: Scenario) -> Iterator[str]:
-    clock = Clock(scenario.site)
-    uses: dict[str, list[tuple[datetime, datetime, str]]] = {}
-    for index, case in enumerate(scenario.cases.values()):
-        for number, code in enumerate(case.reserved_trays):
-            begins, ends = tray_busy(scenario, clock, case, code)
-            for other_begins, other_ends, other in uses.get(code, []):
-                if begins < other_ends and other_begins < ends:
-                    place = at(f"{at('cases', index)}.reserved_trays", number)
-                    yield (
-                        f"{place}: {shown(code)} is reserved for case {shown(other)} as well, "
-                        "too near in time"
-                    )
-            uses.setdefault(code, []).append((begins, ends, case.ref))
 
 
 def tray_busy(

@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from deploy.kit.models import Person
 from implants.models import Implant, Unit
 from tests import factories
 from tests.admin_forms import send
@@ -120,8 +121,62 @@ def test_a_hold_is_recorded_with_its_reason_and_the_person(browser, box, coordin
     assert box.movements.get(seq=2).by == coordinator.user
     page = browser.get(reverse("admin:implants_unit_change", args=[box.pk])).text
     assert "quarantine: on the shelf → quarantine, Coordinator, dropped" in page
-    # To let it go again takes two people, so it is not offered here.
-    assert "lift the hold" not in page.split("</select>")[-2]
+
+
+@pytest.fixture
+def second_coordinator(site) -> Person:
+    person = factories.person(site, "second", "implant coordinator")
+    person.user.set_password("a fair copy")
+    person.user.save()
+    return person
+
+
+def lift(box: Unit, **values) -> dict:
+    return form_of(box, happened="lift the hold", reason="looked at, intact", **values)
+
+
+@pytest.fixture
+def held_box(box) -> Unit:
+    factories.held(box, "dropped")
+    box.refresh_from_db()
+    return box
+
+
+def test_a_second_person_signs_to_lift_a_hold(browser, held_box, second_coordinator):
+    change = ("implants_unit_change", held_box.pk)
+    signed = {"second_name": second_coordinator.user.username, "second_password": "a fair copy"}
+    assert not send(browser, *change, **lift(held_box, **signed))
+    assert stands(held_box) == ("on the shelf", 3, "")
+    assert held_box.movements.get(seq=3).second == second_coordinator.user
+
+
+@pytest.mark.parametrize("password", ["", "a wrong one"])
+def test_no_hold_is_lifted_without_the_second_persons_password(
+    browser, held_box, second_coordinator, password
+):
+    signed = {"second_name": second_coordinator.user.username, "second_password": password}
+    faults = send(browser, "implants_unit_change", held_box.pk, **lift(held_box, **signed))
+    assert faults == ["not the name and password of one who may sign this"]
+    assert stands(held_box) == ("quarantine", 2, "dropped")
+
+
+def test_one_person_does_not_sign_twice(browser, held_box, coordinator):
+    coordinator.user.set_password("a fair copy")
+    coordinator.user.save()
+    browser.force_login(coordinator.user)
+    signed = {"second_name": coordinator.user.username, "second_password": "a fair copy"}
+    page = reverse("admin:implants_unit_change", args=[held_box.pk])
+    answer = browser.post(page, lift(held_box, **signed), follow=True)
+    assert "takes two different people" in answer.text
+    assert stands(held_box) == ("quarantine", 2, "dropped")
+
+
+def test_a_mere_reader_does_not_sign(browser, held_box, manager):
+    manager.user.set_password("a fair copy")
+    manager.user.save()
+    signed = {"second_name": manager.user.username, "second_password": "a fair copy"}
+    faults = send(browser, "implants_unit_change", held_box.pk, **lift(held_box, **signed))
+    assert faults == ["not the name and password of one who may sign this"]
 
 
 def test_a_form_that_is_older_than_the_box_is_refused(browser, box):

@@ -171,8 +171,6 @@ def test_what_the_database_refuses_is_a_fault_with_its_place_and_nothing_is_load
         f'techniques[0].sets[0].purpose: longer than 120 characters: "{"P" * 76}...',
         'implants[1].gtin: given twice: "00000002345673" (first in implants[0])',
         'shelf[1].serial: given twice: "S1" (first in shelf[0])',
-        'cases[1].reserved_units[0]: "U1" is reserved for case "C1" as well',
-        'cases[1].reserved_trays[0]: "BASE/1" is reserved for case "C1" as well, too near in time',
     ]
     assert nothing_is_there()
 

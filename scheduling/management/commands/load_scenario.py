@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from scheduling.management.scenario_text import refusing, scenario_in
-from scheduling.scenario_files import Clock, load_scenario
+from scheduling.scenario_files import Clock, load
 
 
 class Command(BaseCommand):
@@ -37,7 +37,10 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         with refusing(self.stderr):
             scenario = scenario_in(options["file"])
-            site = load_scenario(scenario, site_code=options["site"], clock=options["clock"])
+            loaded = load(scenario, site_code=options["site"], clock=options["clock"])
+        site = loaded.site
+        for line in loaded.left_out:
+            self.stderr.write(f"Reservation left out, it binds nobody: {line}")
         self.stdout.write(
             f"Loaded {site.name or site.code} ({site.code}): {len(scenario.cases)} cases, "
             f"{len(scenario.trays)} trays, {len(scenario.shelf)} boxes."
