@@ -8,10 +8,10 @@ from datetime import datetime
 from textwrap import wrap
 from zoneinfo import ZoneInfo
 
+from scheduling.cautions import DECISION_SUPPORT, LOGISTICS_AID
 from scheduling.coverage.report import CaseReport, Report, Verdict
 from scheduling.coverage.values import Scenario
-from scheduling.pick_lists.words import DECISION_SUPPORT, LOGISTICS_AID
-from scheduling.web.gaps import gaps_of
+from scheduling.gaps import gaps_of
 
 WIDTH = 100
 _VERDICT = 18

@@ -6,15 +6,15 @@ from collections.abc import Iterator
 from textwrap import wrap
 from zoneinfo import ZoneInfo
 
+from scheduling.cautions import DECISION_SUPPORT, LOGISTICS_AID
 from scheduling.coverage.report import CaseReport
 from scheduling.coverage.values import Scenario
 from scheduling.coverage.ways_out import WaysOut
 from scheduling.coverage.ways_out_words import nothing_in_words, way_in_words
 from scheduling.coverage.whatif import CaseDifference, Difference, Gap
 from scheduling.coverage_table import WIDTH, moment_in_words
-from scheduling.pick_lists.words import DECISION_SUPPORT, LOGISTICS_AID
-from scheduling.web.gaps import capital
-from scheduling.web.words import item_in_words
+from scheduling.gaps import capital
+from scheduling.words import item_in_words
 
 MOST_NAMED = 4
 """Of what is better or worse for a case: sets come first, then planned lines."""

@@ -9,6 +9,7 @@ from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
 
+from scheduling import cautions
 from scheduling.pick_lists import ink, words
 from scheduling.pick_lists.blocks import AbsentRow, FetchRow, PartHeading, PlaceHeading, Remark
 from scheduling.pick_lists.codes import Code, code_of
@@ -134,11 +135,11 @@ class _Frame:
         top = MARGIN + FOOT - 3 * MM
         ink.rule(canvas, MARGIN, top, width, 0.8)
         below = ink.write(
-            canvas, MARGIN, top - 1.5 * MM, [words.LOGISTICS_AID], ink.BOLD, 8.5, 11.5
+            canvas, MARGIN, top - 1.5 * MM, [cautions.LOGISTICS_AID], ink.BOLD, 8.5, 11.5
         )
-        lines = ink.wrap(words.DECISION_SUPPORT, ink.PLAIN, 7, width)
+        lines = ink.wrap(cautions.DECISION_SUPPORT, ink.PLAIN, 7, width)
         ink.write(canvas, MARGIN, below, lines, ink.PLAIN, 7, 9)
         if not self.printing.clock_is_real:
-            ink.write(canvas, MARGIN, MARGIN + 1 * MM, [words.INVENTED], ink.BOLD, 7, 9)
+            ink.write(canvas, MARGIN, MARGIN + 1 * MM, [cautions.INVENTED], ink.BOLD, 7, 9)
         canvas.setFont(ink.PLAIN, 7)
         canvas.drawRightString(self.width - MARGIN, MARGIN - 1 * MM, self.printing.site)

@@ -7,13 +7,6 @@ from datetime import date, datetime
 from scheduling.coverage.values import Need
 from scheduling.pick_lists.values import Absent, Kind, Line, Section
 
-LOGISTICS_AID = "Logistics aid: check the physical tray, label, use-by date and indicator."
-DECISION_SUPPORT = (
-    "Decision support for stock and readiness. It does not choose implants, sizes or methods; the "
-    "surgeon does. Follow the manufacturer's instructions, local policy and the law; a person "
-    "releases loads and confirms cases."
-)
-INVENTED = "Not the real time: this site's clock is set. Nothing here is about a real operation."
 ASK_THE_CODE = "Before use scan this code: it says whether a newer version exists."
 
 

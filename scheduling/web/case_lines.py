@@ -9,9 +9,9 @@ from itertools import groupby
 
 from scheduling.coverage.report import CaseReport, Report, Verdict
 from scheduling.coverage.values import Scenario
+from scheduling.gaps import gaps_of
 from scheduling.models import Case
-from scheduling.web.gaps import gaps_of
-from scheduling.web.words import planned_in_words, procedure_in_words
+from scheduling.words import planned_in_words, procedure_in_words
 
 NO_PLAN = "No plan is written yet, so nothing can be checked."
 

@@ -10,12 +10,12 @@ from zoneinfo import ZoneInfo
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.report import CaseReport, Line, Report, SetLine, Status
 from scheduling.coverage.values import Case, Implant, Need, Scenario, Unit
+from scheduling.gaps import Gap, gaps_of, sentences
 from scheduling.web.arrangement import promise_by_unit, uses_by_tray
-from scheduling.web.gaps import Gap, gaps_of, sentences
 from scheduling.web.ladder import BoxState, Ladder, ladder, state_of
 from scheduling.web.tray_queue import configuration_in_words
 from scheduling.web.tray_times import Readiness, readiness
-from scheduling.web.words import (
+from scheduling.words import (
     component_in_words,
     fact_in_words,
     item_in_words,

@@ -11,10 +11,10 @@ from zoneinfo import ZoneInfo
 from scheduling.coverage.clock import Clock, minute, moment
 from scheduling.coverage.report import CaseReport, Line, Report
 from scheduling.coverage.values import Need, Scenario, Unit
+from scheduling.gaps import sentences
 from scheduling.web.arrangement import Promise, promise_by_unit, uses_by_tray
-from scheduling.web.gaps import sentences
 from scheduling.web.tray_queue import configuration_in_words
-from scheduling.web.words import item_in_words
+from scheduling.words import item_in_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from deploy.kit.attributes import Value
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Implant, Scenario, Unit
 from scheduling.web.arrangement import Promise, promise_by_unit
-from scheduling.web.words import attribute_in_words, thing_in_words
+from scheduling.words import attribute_in_words, thing_in_words
 
 ROW_KEYS = ("size", "diameter", "inner_diameter", "length")
 """What may be a grid's rows: the first that differs within the line."""

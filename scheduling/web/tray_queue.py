@@ -11,10 +11,10 @@ from zoneinfo import ZoneInfo
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.report import Report, Status
 from scheduling.coverage.values import SUPPLEMENTARY, Need, Scenario, Tray
+from scheduling.gaps import sentences
 from scheduling.web.arrangement import TrayUse, uses_by_tray
-from scheduling.web.gaps import sentences
 from scheduling.web.tray_times import Readiness, Speed, readiness
-from scheduling.web.words import item_in_words
+from scheduling.words import item_in_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from PIL import Image, ImageFilter
 from pypdfium2 import raw
 
 from implants.udi import read_scan
+from scheduling import cautions
 from scheduling.coverage.report import Verdict
 from scheduling.pick_lists import words
 from scheduling.pick_lists.codes import code_of
@@ -174,8 +175,8 @@ def test_each_page_says_what_it_is(document, of):
             "Printed Mon 8 March 2027, 16:05",
             "Ottermere General",
             words.ASK_THE_CODE,
-            words.LOGISTICS_AID,
-            words.DECISION_SUPPORT,
+            cautions.LOGISTICS_AID,
+            cautions.DECISION_SUPPORT,
         ):
             assert said in text
         shown = [each for each in of.sections if f"Case {each.case} " in text]

@@ -11,7 +11,7 @@ import pytest
 from deploy.kit.models import Person, Site
 from scheduling.models import Case, Theatre
 from scheduling.scenario_files.load import load_scenario
-from tests.scheduling.web.recorded import recorded
+from tests.scheduling.recorded import recorded
 
 
 @pytest.fixture

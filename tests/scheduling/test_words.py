@@ -7,7 +7,7 @@ import pytest
 from deploy.kit.attributes import Value
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Case, Component, Priority, Scenario
-from scheduling.web.words import (
+from scheduling.words import (
     component_in_words,
     fact_in_words,
     item_in_words,

@@ -7,7 +7,7 @@ from pathlib import Path
 from scheduling.coverage.scenario_json import read_scenario
 from scheduling.coverage.values import Scenario
 
-SCENARIOS = Path(__file__).parents[3] / "fixtures" / "scenarios"
+SCENARIOS = Path(__file__).parents[2] / "fixtures" / "scenarios"
 
 
 def recorded(name: str) -> Scenario:

@@ -13,7 +13,7 @@ from enum import IntEnum
 from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import CaseReport, Line, Reason, SetLine, Status
 from scheduling.coverage.values import Need, Scenario, Technique
-from scheduling.web.words import item_in_words, label_in_words
+from scheduling.words import item_in_words, label_in_words
 
 GAVE_UP = "The search was given up before it found an arrangement or proved that there is none."
 NOT_STATED = "not stated: "

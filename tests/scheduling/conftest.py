@@ -5,7 +5,7 @@ import pytest
 from scheduling.coverage.engine import decide
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Scenario
-from tests.scheduling.web.recorded import recorded
+from tests.scheduling.recorded import recorded
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 from scheduling.coverage.report import CaseReport, Line, Reason, Report, SetLine, Status, Verdict
 from scheduling.coverage.values import Need, Scenario
-from scheduling.web.gaps import Weight, gaps_of
+from scheduling.gaps import Weight, gaps_of
 
 NOW = datetime(2026, 3, 9, 9, 0, tzinfo=UTC)
 Two = tuple[Scenario, Report]
