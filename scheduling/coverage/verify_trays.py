@@ -120,14 +120,21 @@ class Trays:
         on_conditions = [code for code in each.trays if not self.in_time[ref, code]]
         if each.status is Status.HELD and on_conditions:
             yield f"{place}: held, but {', '.join(on_conditions)} is there only conditionally"
-        if each.status is Status.CONDITIONAL and not on_conditions:
+        if each.status is Status.CONDITIONAL and not on_conditions and not self._may_be_full():
             yield f"{place}: conditional, but all of its trays are there"
+
+    def _may_be_full(self) -> bool:
+        """A full department makes conditional what is in time by the clock, and re-arranges
+        nothing.  Its simulation is held against another one in its own tests."""
+        return bool(self.scenario.site.department)
 
     def _unused_would_do(
         self, place: str, case: Case, each: SetLine, asked: SetAsked
     ) -> Iterator[str]:
         """A set that is not held, beside trays that no case has and that would do better."""
         if each.status is Status.HELD or not set(each.trays).isdisjoint(case.reserved_trays):
+            return
+        if each.status is Status.CONDITIONAL and self._may_be_full():
             return
         for option in asked.options:
             spare = [

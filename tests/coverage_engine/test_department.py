@@ -14,6 +14,7 @@ from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import Status, Verdict
 from scheduling.coverage.scenario_json import ScenarioFaults, read_scenario, write_scenario
 from scheduling.coverage.values import DepartmentStage, Scenario
+from scheduling.coverage.verify import verify
 from tests.coverage_engine.department_day import two_trays_back_at_once
 
 WASH = DepartmentStage("cleaning", 1, 60)
@@ -113,6 +114,11 @@ def test_a_full_department_puts_the_later_case_at_risk_and_says_so() -> None:
         "sterile services is full: SET/2 waits 1 h, longest at cleaning, "
         "and is ready Tue 2 Mar 16:15, 45 min too late"
     ]
+
+
+def test_the_independent_checker_allows_for_a_full_department() -> None:
+    scenario = with_department(two_trays_back_at_once(), WASH, BENCH)
+    assert verify(scenario, decide(scenario)) == []
 
 
 def test_the_department_goes_through_the_file_and_back() -> None:
