@@ -10,10 +10,9 @@ from scheduling.cautions import DECISION_SUPPORT, LOGISTICS_AID
 from scheduling.coverage.report import CaseReport
 from scheduling.coverage.values import Scenario
 from scheduling.coverage.ways_out import WaysOut
-from scheduling.coverage.ways_out_words import nothing_in_words, way_in_words
 from scheduling.coverage.whatif import CaseDifference, Difference, Gap
 from scheduling.coverage_table import WIDTH, moment_in_words
-from scheduling.gaps import capital
+from scheduling.ways_out_now import ways_said
 from scheduling.words import item_in_words
 
 MOST_NAMED = 4
@@ -24,25 +23,15 @@ CAUTIONS = ["", *wrap(LOGISTICS_AID, WIDTH), *wrap(DECISION_SUPPORT, WIDTH)]
 
 def ways_out_table(scenario: Scenario, found: WaysOut, report: CaseReport) -> str:
     """What can still be done for one case, the cheapest first, each with its effects below it."""
-    zone = ZoneInfo(scenario.site.timezone)
+    said = ways_said(scenario, report, found)
     lines = [f"What can still be done for case {found.case}, now {report.verdict}:"]
-    for number, way in enumerate(found.ways, start=1):
-        words = way_in_words(way, zone, lambda code: name_in_words(scenario, code))
-        lines += _wrapped(f"{number}. ", capital(words.do))
-        lines += _wrapped("   ", capital("; ".join(words.effects)))
-    if not found.ways:
-        lines.append(capital(nothing_in_words(report)))
-    if not found.complete:
-        lines.append(f"Not everything was tried: the search stopped after {found.tries} tries.")
+    if said.partial:
+        lines.append("Nothing makes the verdict better; this closes a gap:")
+    for number, way in enumerate((*said.free, *said.costing), start=1):
+        lines += _wrapped(f"{number}. ", way.do)
+        lines += _wrapped("   ", way.effects)
+    lines += [text for text in (said.nothing, said.stopped) if text]
     return "\n".join(lines)
-
-
-def name_in_words(scenario: Scenario, code: str) -> str:
-    """An item as the pages call it; a configuration by its name and code."""
-    configuration = scenario.configurations.get(code)
-    if configuration is not None:
-        return f"{configuration.name} ({code})" if configuration.name else code
-    return item_in_words(scenario, code)
 
 
 def difference_table(before: Scenario, after: Scenario, difference: Difference) -> str:

@@ -13,8 +13,10 @@ from django.views.decorators.http import require_safe
 from deploy.kit.doors import SIGNED_IN, requires
 from deploy.kit.models import Site
 from scheduling.access import case_for, cases_for
+from scheduling.coverage.report import Verdict
 from scheduling.models import Case, CaseStatus, HouseSettings
 from scheduling.queries import Coverage, coverage_now
+from scheduling.ways_out_now import ways_out_of
 from scheduling.web.case_lines import by_day, case_lines, tally
 from scheduling.web.case_page import case_page
 from scheduling.web.day_page import theatre_days, trays_on
@@ -113,6 +115,9 @@ def case(request: PersonsRequest, pk: int) -> HttpResponse:
             short_dated_days=short_dated_days(row.site),
         )
         if row.ref in found
+        else None,
+        "ways_out": ways_out_of(coverage, row.ref)
+        if row.ref in found and found[row.ref].verdict is not Verdict.COVERED
         else None,
     }
     return answer(request, "case", coverage, page)
