@@ -9,7 +9,10 @@ PRINT = frozenset({"scheduling.print_pick_list"})
 SCAN = frozenset({"scheduling.scan_pick_list"})
 
 ROLES: dict[str, frozenset[str]] = {
-    "sterile services": READ | PRINT | SCAN,
+    "sterile services": READ
+    | PRINT
+    | SCAN
+    | {"trays.process_trays", "trays.release_loads", "trays.return_trays"},
     "implant coordinator": READ
     | PRINT
     | SCAN
@@ -27,6 +30,8 @@ ROLES: dict[str, frozenset[str]] = {
                 ("trays", "content"),
                 ("trays", "tray"),
                 ("trays", "missingline"),
+                ("trays", "machine"),
+                ("trays", "sterilesettings"),
                 ("implants", "implant"),
                 ("implants", "unit"),
                 ("scheduling", "technique"),
@@ -52,6 +57,6 @@ ROLES: dict[str, frozenset[str]] = {
             "scheduling.print_pick_list",
         }
     ),
-    "theatre": READ | PRINT | SCAN | {"scheduling.run_case"},
+    "theatre": READ | PRINT | SCAN | {"scheduling.run_case", "trays.return_trays"},
     "manager": READ,
 }

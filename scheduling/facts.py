@@ -9,36 +9,35 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Exists, OuterRef
 
 from deploy.kit.attributes import Value
 from deploy.kit.catalogue import exact
-from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from implants.models import Implant, Unit
 from implants.states import STOCK, UnitState
 from scheduling.coverage import values
+from scheduling.coverage.clock import Clock
 from scheduling.coverage.scenario_fields import Entry
 from scheduling.coverage.scenario_json import ScenarioFaults
 from scheduling.coverage.scenario_read_case import read_components, read_facts
 from scheduling.coverage.scenario_read_technique import Kinds, read_technique
+from scheduling.facts_of_site import rounded_down, rounded_up, site_values
+from scheduling.facts_of_trays import configuration_values, tray_values
 from scheduling.models import (
     Case,
     CaseStatus,
-    ClosedDate,
     ConfirmationGiven,
-    HouseSettings,
-    OpeningHours,
     PlanVersion,
     Technique,
     TrayReservation,
     UnitReservation,
 )
-from trays.models import Configuration, ConfigurationVersion, Content, Instrument, MissingLine, Tray
+from trays.models import Instrument
 
 NO_PLAN = "no plan yet"
 """The technique of a case without a plan: it asks for nothing, which the engine calls a fault."""
@@ -52,7 +51,7 @@ def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
     where a stored technique or plan breaks the format: no verdict rests on half of a plan.
     """
     faults: list[str] = []
-    configurations = _configurations(site)
+    configurations = configuration_values(site)
     kinds = {code: one.kind for code, one in configurations.by_code.items()}
     techniques = _techniques(site, kinds, faults)
     cases = _cases(site, techniques, faults)
@@ -60,52 +59,17 @@ def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
         raise ScenarioFaults(faults)
     shelf, picked = _shelf(site)
     _with_picked(shelf, picked, cases)
+    here = site_values(site, now or site.now())
+    trays = tray_values(site, Clock(here), configurations, cases)
     return values.Scenario(
-        site=site_values(site, now or site.now()),
+        site=here,
         instruments=_instruments(site),
         implants=_implants(site),
         configurations=configurations.by_code,
-        trays=_trays(site, configurations),
+        trays=trays,
         shelf=shelf,
         techniques=techniques,
         cases=cases,
-    )
-
-
-def rounded_down(moment: datetime) -> datetime:
-    return moment.replace(second=0, microsecond=0)
-
-
-def rounded_up(moment: datetime) -> datetime:
-    whole = rounded_down(moment)
-    return whole if whole == moment else whole + timedelta(minutes=1)
-
-
-# -- the site (3 queries) ---------------------------------------------------------------------
-
-
-def site_values(site: Site, now: datetime) -> values.Site:
-    """The site with its clock and intervals; without house settings the defaults of a new one.
-
-    3 queries.
-    """
-    house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
-    return values.Site(
-        name=site.name,
-        timezone=site.timezone,
-        now=rounded_down(now),
-        needed_before_minutes=house.needed_before_minutes,
-        out_of_theatre_minutes=house.out_of_theatre_minutes,
-        shelf_return_minutes=house.shelf_return_minutes,
-        loan_check_in_minutes=house.loan_check_in_minutes,
-        order_cut_off_minute=house.order_cut_off_minute,
-        delivery_minute=house.delivery_minute,
-        closed_dates=frozenset(ClosedDate.objects.filter(site=site).values_list("day", flat=True)),
-        opening={
-            hours.weekday: (hours.opens_minute, hours.closes_minute)
-            for hours in OpeningHours.objects.filter(site=site)
-        },
-        department=house.department(),
     )
 
 
@@ -185,83 +149,6 @@ def _with_picked(
         elif code not in case.reserved_units:
             units = tuple(sorted([*case.reserved_units, code]))
             cases[ref] = replace(case, reserved_units=units)
-
-
-# -- configurations and trays (5 queries) -----------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Configurations:
-    """`by_code`: with the contents in force.  `sheets`: every version's contents, by its key."""
-
-    by_code: Mapping[str, values.Configuration]
-    sheets: Mapping[int, Mapping[str, int]]
-
-
-def _configurations(site: Site) -> _Configurations:
-    in_force = dict(
-        ConfigurationVersion.objects.filter(configuration__site=site)
-        .order_by("number")
-        .values_list("configuration_id", "id")
-    )
-    sheets: dict[int, dict[str, int]] = defaultdict(dict)
-    for version, ref, quantity in (
-        Content.objects.filter(version__configuration__site=site)
-        .order_by("version", "position", "id")
-        .values_list("version_id", "instrument__ref", "quantity")
-    ):
-        sheets[version][ref] = quantity
-    by_code = {
-        one.code: values.Configuration(
-            code=one.code,
-            kind=one.kind,
-            contents=sheets.get(in_force.get(one.pk, 0), {}),
-            turnaround_minutes=one.turnaround_minutes,
-            fast_track_minutes=one.fast_track_minutes,
-            name=one.name,
-        )
-        for one in Configuration.objects.filter(site=site)
-    }
-    return _Configurations(by_code, sheets)
-
-
-def _trays(site: Site, configurations: _Configurations) -> dict[str, values.Tray]:
-    lacking: dict[int, dict[str, int]] = defaultdict(dict)
-    for tray_id, ref, quantity in MissingLine.objects.filter(tray__site=site).values_list(
-        "tray_id", "instrument__ref", "quantity"
-    ):
-        lacking[tray_id][ref] = quantity
-    trays = {}
-    entered = Tray.objects.filter(site=site).exclude(stage=NOT_ENTERED)
-    for tray in entered.select_related("configuration"):
-        in_force = configurations.by_code[tray.configuration.code].contents
-        sheet = configurations.sheets.get(tray.version_id, {})
-        trays[tray.code] = values.Tray(
-            code=tray.code,
-            configuration=tray.configuration.code,
-            ready=rounded_up(tray.ready_at) if tray.ready_at else None,
-            arrives=rounded_up(tray.expected_at) if tray.expected_at else None,
-            # On hold, or with its lender and not expected: not available.
-            withdrawn=tray.ready_at is None and tray.expected_at is None,
-            sterile_until=rounded_down(tray.sterile_until) if tray.sterile_until else None,
-            missing=missing_now(in_force, sheet, lacking.get(tray.pk, {})),
-            location=tray.location,
-            note=tray.note,
-        )
-    return trays
-
-
-def missing_now(
-    in_force: Mapping[str, int], sheet: Mapping[str, int], lacking: Mapping[str, int]
-) -> dict[str, int]:
-    """What a tray lacks of the count sheet in force: {ref: quantity}.
-
-    It holds what the sheet it was assembled to lists, less what was noted as missing.  What it
-    holds beyond the sheet in force is not counted: nobody will look for it there.
-    """
-    held = {ref: max(0, quantity - lacking.get(ref, 0)) for ref, quantity in sheet.items()}
-    short = {ref: quantity - held.get(ref, 0) for ref, quantity in in_force.items()}
-    return {ref: quantity for ref, quantity in short.items() if quantity > 0}
 
 
 # -- techniques (5 queries) -------------------------------------------------------------------

@@ -16,7 +16,7 @@ from implants.models import Unit
 from implants.states import STOCK, UnitState
 from scheduling.coverage.clock import Clock
 from scheduling.errors import Refused
-from scheduling.facts import site_values
+from scheduling.facts_of_site import site_values
 from scheduling.models import Case, TrayReservation, UnitReservation
 from scheduling.operations.locks import locked_open_case, locked_tray, locked_unit
 from scheduling.tray_uses import FOR_EVER, busy

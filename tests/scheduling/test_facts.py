@@ -14,7 +14,8 @@ from implants.operations.theatre import pick_unit, record_implanted, record_wast
 from scheduling.coverage import values
 from scheduling.coverage.report import Verdict
 from scheduling.coverage.scenario_json import ScenarioFaults, read_scenario
-from scheduling.facts import NO_PLAN, missing_now, scenario_now
+from scheduling.facts import NO_PLAN, scenario_now
+from scheduling.facts_of_trays import missing_now
 from scheduling.models import (
     CaseStatus,
     ConfirmationGiven,

@@ -1,15 +1,27 @@
 from trays.models.configuration import Configuration, ConfigurationVersion, Content
 from trays.models.instrument import Instrument
+from trays.models.load import Biological, Load, LoadState, Pack, Wash
+from trays.models.machine import Machine, MachineKind
 from trays.models.movement import TrayMove, TrayMovement
+from trays.models.settings import SterileSettings, settings_of
 from trays.models.tray import MissingLine, Tray
 
 __all__ = [
+    "Biological",
     "Configuration",
     "ConfigurationVersion",
     "Content",
     "Instrument",
+    "Load",
+    "LoadState",
+    "Machine",
+    "MachineKind",
     "MissingLine",
+    "Pack",
+    "SterileSettings",
     "Tray",
     "TrayMove",
     "TrayMovement",
+    "Wash",
+    "settings_of",
 ]

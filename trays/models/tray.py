@@ -77,7 +77,12 @@ class Tray(models.Model):
                 ),
             ),
         ]
-        permissions = [("read_trays", "May read trays and their contents")]
+        permissions = [
+            ("read_trays", "May read trays and their contents"),
+            ("process_trays", "May take trays through sterile services: clean, count, pack, load"),
+            ("release_loads", "May release, fail and withdraw steriliser loads"),
+            ("return_trays", "May take trays into theatre and back"),
+        ]
 
     def __str__(self) -> str:
         return self.code

@@ -1,0 +1,33 @@
+"""What sterile services are refused, as data; worded here, since only trays raise them."""
+
+from __future__ import annotations
+
+from deploy.kit.errors import Refused
+
+
+class TrayRefused(Refused):
+    """What was asked cannot be done with the tray, pack or load as it stands (409)."""
+
+    sentences = {
+        "elsewhere": "{what} belongs to another site.",
+        "not_here": "Tray {tray} is {stage}; for {doing} it has to be {wanted}.",
+        "already": "Tray {tray} is {stage} already.",
+        "issued_to": "Tray {tray} is issued to {case}.",
+        # -- machines and loads
+        "machine_down": "{machine} is out of use: {reason}.",
+        "wrong_machine": "{machine} is no {wanted}.",
+        "load_not_open": "Load {load} is {state}: nothing can be put in or taken out any more.",
+        "load_empty": "Load {load} has nothing in it.",
+        "load_full": "{machine} takes {places} trays; load {load} is full.",
+        "load_state": "Load {load} is {state}: {doing} is not possible.",
+        "load_not_passed": "Tray {tray} is in load {load}, which is {state}.",
+        "wash_missing": "No washer load is recorded for tray {tray} since it came to cleaning.",
+        "in_other_load": "Tray {tray} is in load {load} already.",
+        "values_missing": "Load {load}: the measured values are to be entered first.",
+        "indicator_awaited": "Load {load} has implants in it: its biological indicator is not read "
+        "yet.",
+        "indicator_growth": "Load {load}: its biological indicator shows growth.",
+        "deviation_unexplained": "Load {load} deviates ({deviations}). Say why it is good all the "
+        "same.",
+        "place_missing": "Say the place first.",
+    }

@@ -1,0 +1,14 @@
+"""How heavy a packed tray may be."""
+
+from __future__ import annotations
+
+LIMIT_GRAMS = 11_340
+"""25 lb with all contents: ANSI/AAMI ST77, 4.3.5, as quoted in an education article.  Where the
+house sets less, the house's value counts."""
+
+
+def weight_warning(grams: int | None, limit_grams: int = LIMIT_GRAMS) -> str:
+    """What to say about a pack's weight; empty where it is in the limit or was not weighed."""
+    if grams is None or grams <= limit_grams:
+        return ""
+    return f"{grams / 1000:.2f} kg, over the limit of {limit_grams / 1000:.2f} kg"
