@@ -34,6 +34,7 @@ ROLES: dict[str, frozenset[str]] = {
                 ("trays", "sterilesettings"),
                 ("implants", "implant"),
                 ("implants", "unit"),
+                ("implants", "labelcode"),
                 ("scheduling", "technique"),
                 ("scheduling", "techniqueset"),
                 ("scheduling", "techniquerule"),

@@ -14,8 +14,9 @@ from django.http import HttpRequest
 from deploy.kit.catalogue_admin import ATTRIBUTE_FIELDS, CatalogueAdmin
 from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
 from deploy.kit.models import Person
+from deploy.kit.site_admin import SiteAdmin
 from implants.ledger import UNITS
-from implants.models import Implant, Unit
+from implants.models import Implant, LabelCode, Unit
 from implants.operations.holds import lift_quarantine, quarantine
 from implants.operations.shelf import (
     enter_unit,
@@ -38,6 +39,14 @@ class ImplantAdmin(CatalogueAdmin):
         ATTRIBUTE_FIELDS,
         ("Supply", {"fields": ("lead_days", "replaced_on_use")}),
     )
+
+
+@admin.register(LabelCode)
+class LabelCodeAdmin(SiteAdmin):
+    list_display = ("code", "implant")
+    list_select_related = ("implant",)
+    search_fields = ("code", "implant__ref")
+    autocomplete_fields = ("implant",)
 
 
 BY_HAND = (

@@ -18,7 +18,7 @@ from implants.udi.check_digit import check_digit, is_digits
 from implants.udi.faults import Fault, ScanError
 
 GTIN, LOT, MADE, USE_BY, SERIAL = "01", "10", "11", "17", "21"
-CONTENT, COUNT, VARIANT = "02", "37", "22"
+CONTENT, COUNT, VARIANT, QUANTITY = "02", "37", "22", "30"
 USE_BY_TIME, GRAI, GIAI = "7003", "8003", "8004"
 
 SET_82 = frozenset(

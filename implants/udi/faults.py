@@ -21,9 +21,12 @@ class Fault(StrEnum):
     BAD_CHARACTER = "character not allowed"  # ai, value, character
     FORM = "not of its form"  # ai, value, form
     CHECK_DIGIT = "check digit"  # ai, value, expected
+    CHECK_CHARACTER = "check character"  # ai, value, expected
     DATE = "no such date"  # ai, value
     STATED_TWICE = "stated twice"  # ai, value, other
     NEEDS_ITEM = "needs an item number"  # ai, value
+    NEEDS_PRIMARY = "needs the primary code"  # ai, value
+    OTHER_LABEL = "not of one label"  # none
     EXCLUDED = "do not go together"  # ai, other
     LINK_ORDER = "qualifiers out of order"  # ai, order
     LINK_PATH = "path does not pair"  # text

@@ -34,11 +34,15 @@ OPENS_A_CODE = frozenset("0123456789(])[&+=\N{LATIN SMALL LETTER A WITH GRAVE}\N
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """A scan without what the scanner adds: `symbology` is empty where it sent none."""
+    """A scan without what the scanner adds: `symbology` is empty where it sent none.
+
+    `ends_in_blank`: a blank was taken off the end, which in HIBC can be the check character.
+    """
 
     symbology: str
     text: str
     caps_lock: bool = False
+    ends_in_blank: bool = False
 
 
 def separators_restored(text: str) -> str:
@@ -48,17 +52,18 @@ def separators_restored(text: str) -> str:
 
 def as_typed(text: str) -> Typed:
     """Take blanks at the ends and the symbology identifier off.  ScanError KEYBOARD."""
+    blank = text.rstrip("\t\r\n").endswith(" ")
     text = text.strip(TYPED_BLANKS)
     for character in text.replace("\N{SYMBOL FOR GROUP SEPARATOR}", GS):
         if not character.isascii() and text[0] in OPENS_A_CODE:
             raise ScanError(Fault.KEYBOARD, character=character)
     match = SYMBOLOGY.match(text)
     if match is None:
-        return Typed("", text)
+        return Typed("", text, ends_in_blank=blank)
     letter, symbology, body = match[1], match[0], text[match.end() :]
     if letter in INVERTED_LETTERS:
-        return Typed(symbology.swapcase(), body, caps_lock=True)
+        return Typed(symbology.swapcase(), body, caps_lock=True, ends_in_blank=blank)
     if symbology == EAN_13 and len(body) != 13:
         # Thirteen digits are all that ]E0 ever carries: this is ]e0 with Caps Lock on.
         return Typed("]e0", body, caps_lock=True)
-    return Typed(symbology, body)
+    return Typed(symbology, body, ends_in_blank=blank)

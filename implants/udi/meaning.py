@@ -14,6 +14,7 @@ from implants.udi.elements import (
     GTIN,
     LOT,
     MADE,
+    QUANTITY,
     SERIAL,
     USE_BY,
     USE_BY_TIME,
@@ -61,6 +62,7 @@ def read_elements(
         made=dates[MADE].date if MADE in dates else None,
         giai=values.get(GIAI, ""),
         grai=values.get(GRAI, ""),
+        quantity=int(values[QUANTITY]) if QUANTITY in values else None,
         ai=values,
         warnings=tuple(warnings),
     )

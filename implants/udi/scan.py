@@ -1,7 +1,7 @@
 """The one door for whatever a scanner types: decide which reader, read, refuse.
 
 The first character tells the standard (HL7 v2.9, PRT-10): a digit or `(` GS1, `+` HIBC, `=` or
-`&` ISBT 128.  The last two are told apart from nonsense and refused as not read yet.
+`&` ISBT 128.  The last is told apart from nonsense and refused as not read yet.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from implants.udi.digital_link import QUALIFIERS, SCHEMES, link_elements
 from implants.udi.elements import GTIN, Element, element
 from implants.udi.faults import Fault, ScanError
 from implants.udi.gs1 import bracketed_elements, raw_elements
+from implants.udi.hibc import read_hibc
 from implants.udi.keyboard import (
     EAN_8,
     EAN_13,
@@ -29,7 +30,8 @@ from implants.udi.scan_read import Kind, ScanRead
 LONGEST = 4000
 """Characters; the fullest QR code holds 4,296 capitals, no label comes near it."""
 
-OTHER_STANDARDS = {"+": "HIBC", "=": "ISBT 128", "&": "ISBT 128"}
+HIBC_BEGINS = "+"
+OTHER_STANDARDS = {"=": "ISBT 128", "&": "ISBT 128"}
 PLAIN_GTIN_LENGTHS = (12, 13, 14)
 
 
@@ -50,6 +52,8 @@ def read_scan(text: str, *, today: date) -> ScanRead:
     if typed.symbology in ELEMENT_STRINGS:
         return _read_raw(raw_elements(typed.text), typed, today)
     first = separators_restored(typed.text)[0]
+    if first == HIBC_BEGINS:
+        return read_hibc(typed, today=today)
     if first in OTHER_STANDARDS:
         raise ScanError(Fault.NOT_READ_YET, standard=OTHER_STANDARDS[first])
     if first == "(":

@@ -15,16 +15,19 @@ NAMES: Mapping[str, str] = {
     "17": "use-by date",
     "21": "serial",
     "22": "variant",
+    "30": "quantity",
     "37": "count",
     "7003": "use-by time",
     "8003": "asset number (GRAI)",
     "8004": "asset number (GIAI)",
+    "HIBC": "HIBC code",
+    "LIC": "item of the HIBC code",
 }
 
 FAULTS: Mapping[Fault, str] = {
     Fault.NOTHING: "Nothing was scanned.",
     Fault.NOT_A_CODE: "“{text}” is not a code that can be read here.",
-    Fault.NOT_READ_YET: "This is a {standard} code, which is not read yet. "
+    Fault.NOT_READ_YET: "This is {standard}, which is not read yet. "
     "Scan the label's GS1 code, or type REF and LOT.",
     Fault.KEYBOARD: "The scanner typed “{character}”: it is set to another keyboard language "
     "than this computer. Set both to the same.",
@@ -40,10 +43,15 @@ FAULTS: Mapping[Fault, str] = {
     "the right characters. Scan again.",
     Fault.CHECK_DIGIT: "The {name} {value} is wrong: its check digit should be {expected}. "
     "Scan again; do not correct it by hand.",
+    Fault.CHECK_CHARACTER: "The {name} {value} is wrong: its check character should be "
+    "“{expected}”. Scan again; do not correct it by hand.",
     Fault.DATE: "The {name} {value} is no date.",
     Fault.STATED_TWICE: "The code states two values for the {name}: {value} and {other}.",
     Fault.NEEDS_ITEM: "This code holds the {name} {value} but no item number. "
     "Scan the label's other code, the one that begins with (01).",
+    Fault.NEEDS_PRIMARY: "This code holds the {name} {value} but no item. "
+    "Scan the label's other code, the item's.",
+    Fault.OTHER_LABEL: "The two codes are not of one label. Begin again with the first.",
     Fault.EXCLUDED: "The code holds the {name} and the {other_name}, which do not go together: "
     "it is the label of a larger pack. Scan the box itself.",
     Fault.LINK_ORDER: "The link has ({ai}) where only {order}, in that order, may follow.",

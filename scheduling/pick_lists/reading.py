@@ -6,6 +6,7 @@ import re
 from datetime import date
 
 from deploy.kit.models import Site
+from implants.identify import implant_on_label
 from implants.models import Implant, Unit
 from implants.udi import ScanError, ScanRead, read_scan, say
 from scheduling.pick_lists.links import HouseCode, ListCode, own_code
@@ -20,7 +21,7 @@ def read(text: str, *, site: Site, today: date) -> tuple[Read, tuple[str, ...]]:
     """What the text names at this site, and cautions in words about how it was read.
 
     Taken as, in this order: the house's own link; a tray's or a box's own code or a tray's asset;
-    a GS1 element string or Digital Link; a typed `REF LOT`.  At most 5 queries.
+    a GS1 element string or Digital Link, a HIBC code; a typed `REF LOT`.  At most 6 queries.
     """
     text = text.replace("\0", "")  # No code holds it, and PostgreSQL takes it for an error.
     typed = text.strip()
@@ -64,11 +65,11 @@ def _tray_by_asset(asset: str, site: Site) -> Tray | None:
 
 def _named(scanned: ScanRead, shown: str, site: Site) -> Read:
     if scanned.names_an_item:
-        implant = Implant.objects.filter(site=site, gtin=scanned.gtin).first()
+        implant = implant_on_label(scanned, site)
         said = ", ".join(
             part
             for part in (
-                f"GTIN {scanned.gtin}",
+                f"GTIN {scanned.gtin}" if scanned.gtin else f"HIBC {scanned.hibc}",
                 f"LOT {scanned.lot}" if scanned.lot else "",
                 f"SN {scanned.serial}" if scanned.serial else "",
             )

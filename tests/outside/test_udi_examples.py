@@ -39,17 +39,11 @@ def test_the_hl7_example_keeps_its_small_letter() -> None:
     assert result.warnings == ()
 
 
-# HL7 v2.9, PRT-10 (text seen): the first character tells the standard.  The strings: FDA v1.3 and
-# IMDRF N48 App. A and C (text seen).
+# HL7 v2.9, PRT-10 (text seen): the first character tells the standard.  The strings: IMDRF N48
+# App. A (text seen).  HIBC is read: `test_hibc.py`.
 @pytest.mark.parametrize(
     ("text", "standard"),
     [
-        (
-            "+H123PARTNO1234567890120/$$420020216LOT123456789012345"
-            "/SXYZ456789012345678/16D20130202C",
-            "HIBC",
-        ),
-        ("+A999ABC123DE0/$+1234567Y", "HIBC"),
         (
             "=/A9999XYZ100T0944=,000025=A99971312345600=>014032=}013032&,1000000000000XYZ123",
             "ISBT 128",

@@ -157,7 +157,8 @@ def test_digits_that_can_be_two_things_are_refused(text: str) -> None:
 
 
 def test_other_standards_are_told_apart_under_a_plain_symbology_too() -> None:
-    assert refused("]C0+A999ABC123DE0").values == {"standard": "HIBC"}
+    assert refused("]C0=A99971312345600").values == {"standard": "ISBT 128"}
+    assert read("]C0+A999ABC123DE0F").kind is Kind.HIBC
     assert read(f"]Q1https://a.example/01/{GTIN}").kind is Kind.DIGITAL_LINK
     assert read(f"]d101{GTIN}10A").lot == "A"
 

@@ -24,8 +24,8 @@ def test_nothing_is_without_words() -> None:
         (" ", "Nothing was scanned."),
         ("TRAY-2", "“TRAY-2” is not a code that can be read here."),
         (
-            "+A999ABC123DE0",
-            "This is a HIBC code, which is not read yet. "
+            "=A99971312345600",
+            "This is ISBT 128, which is not read yet. "
             "Scan the label's GS1 code, or type REF and LOT.",
         ),
         (
@@ -37,6 +37,15 @@ def test_nothing_is_without_words() -> None:
             "(17)270630(10)A",
             "This code holds the lot A but no item number. "
             "Scan the label's other code, the one that begins with (01).",
+        ),
+        (
+            "+A999ABC123DE1/$+1234567Y",
+            "The HIBC code +A999ABC123DE1/$+1234567Y is wrong: its check character should be “Z”. "
+            "Scan again; do not correct it by hand.",
+        ),
+        (
+            "+$LOT1G%",
+            "This code holds the lot LOT1 but no item. Scan the label's other code, the item's.",
         ),
         (f"{ITEM}(17)270631", "The use-by date 270631 is no date."),
         (
