@@ -1,0 +1,1 @@
+"""Benchmarks of the engine: `python -m tests.benchmarks`, described in README.md beside this."""
