@@ -11,11 +11,12 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Generic, TypeVar
 
+from scheduling.coverage.catalogue import Catalogue
 from scheduling.coverage.clock import Clock, moment
 from scheduling.coverage.department import under_load
 from scheduling.coverage.implant_claims import Wanting, shelf_order
 from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
-from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
+from scheduling.coverage.needs import CaseNeeds, Techniques, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
 from scheduling.coverage.report import CaseReport, Line, Reason, Report
 from scheduling.coverage.tray_group import Fleet, Group, TrayCase, tray_cases
@@ -75,14 +76,14 @@ class Decision:
 
     def _decide_needs(self) -> dict[str, CaseNeeds]:
         scenario = self.scenario
-        catalogue = Catalogue(scenario)
+        techniques = Techniques(Catalogue(scenario))
         needs = {}
         for case in self._cases:
             technique = scenario.techniques[case.technique]
             rests_on = (case, technique, scenario.instruments, scenario.implants)
             found = self._before and self._before._decided_needs.get(case.ref, rests_on)
             needs[case.ref] = self._decided_needs.keep(
-                case.ref, rests_on, found or needs_of(case, technique, catalogue)
+                case.ref, rests_on, found or needs_of(case, technique, techniques)
             )
         return needs
 

@@ -7,6 +7,7 @@ one claim a unit.  A claim asks for a box on the shelf first, then for one on or
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -110,6 +111,12 @@ class _ItemClaims:
             if (quantity := wants.quantities.get(need, 0))
         }
         self._left = {key: line.quantity for key, line in self._lines.items()}
+        self._boxes_for: dict[tuple[date, Minute], tuple[list[Box], list[Box]]] = {}
+        self._rivals_for: dict[tuple[int, tuple[Box, ...]], list[CaseItem]] = {}
+        # Units come in the order of their use-by dates: in date on a day are the last of them.
+        self._shelf = [i for i, u in enumerate(units) if self._eligible.on_shelf(u, date.min)]
+        self._expiry = [units[i].expiry or date.max for i in self._shelf]
+        self._ordered = [i for i, unit in enumerate(units) if unit.arrives is not None]
 
     def decide(self) -> ItemResult:
         refused = [
@@ -151,21 +158,36 @@ class _ItemClaims:
         if self._left[key]:
             line = self._lines[key]
             line.short = self._left[key]
-            line.rivals = tuple(sorted({h.line.case.ref for h in self._rivals([*shelf, *ordered])}))
+            line.rivals = tuple(sorted({rival.case.ref for rival in self._rivals(wants.case)}))
 
-    def _rivals(self, boxes: Sequence[Box]) -> list[_Honoured]:
-        reached = set(self._matching.rivals(boxes))
-        return [honoured for honoured in self._honoured if honoured.claim in reached]
+    def _rivals(self, case: Case) -> list[CaseItem]:
+        """The lines whose claims hold all that would serve the case.
+
+        Remembered: these claims want nothing else, so what is let in later changes nothing.
+        """
+        shelf, ordered = self._boxes(case)
+        key = len(shelf), tuple(ordered)
+        if key not in self._rivals_for:
+            reached = set(self._matching.rivals([*shelf, *ordered]))
+            self._rivals_for[key] = [h.line for h in self._honoured if h.claim in reached]
+        return self._rivals_for[key]
+
+    def _moments(self, case: Case) -> tuple[date, Minute]:
+        """What of a case matters to a box: the date on which it ends, and where boxes are
+        awaited, when it needs them."""
+        times = self._clock.times(case)
+        return times.last_day, times.needed_by if self._ordered else 0
 
     def _boxes(self, case: Case) -> tuple[list[Box], list[Box]]:
         """The boxes that may serve the case: on the shelf, and on order."""
-        day, needed_by = self._clock.last_day(case), self._clock.needed_by(case)
-        eligible = self._eligible
-        shelf = [i for i, unit in enumerate(self._units) if eligible.on_shelf(unit, day)]
-        ordered = [
-            i for i, unit in enumerate(self._units) if eligible.on_order(unit, day, needed_by)
-        ]
-        return shelf, ordered
+        key = self._moments(case)
+        if key not in self._boxes_for:
+            units, eligible, (day, needed_by) = self._units, self._eligible, key
+            self._boxes_for[key] = (
+                self._shelf[bisect_left(self._expiry, day) :],
+                [i for i in self._ordered if eligible.on_order(units[i], day, needed_by)],
+            )
+        return self._boxes_for[key]
 
     def _claim(self, boxes: list[Box], wants: Wanting, need: Need, *, on_shelf: bool) -> bool:
         claim = self._matching.let_in(boxes)

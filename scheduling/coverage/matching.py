@@ -22,46 +22,64 @@ class Matching:
         self.wants: list[Sequence[Box]] = []
         self.box_of: list[Box] = []
         self.claim_of: dict[Box, int] = {}
+        # Boxes that a search in vain came by.  They belong to claims that want no others, and
+        # that does not change while claims are let in: no later search need look at them.
+        self._dead_ends: set[Box] = set()
 
     def let_in(self, wants: Sequence[Box]) -> int | None:
         """Serve a new claim beside all others; its number, or None where nothing can.
 
-        `wants`: the boxes that may serve it.  Cost: at most every claim's boxes once.
+        `wants`: the boxes that may serve it.  Cost: at most every claim's boxes twice.
         """
         claim = len(self.wants)
         self.wants.append(wants)
         self.box_of.append(-1)
-        if self._augment(claim, set()):
+        tried = self._dead_ends.copy()
+        if self._augment(claim, tried):
             return claim
+        self._dead_ends = tried
         self.wants.pop()
         self.box_of.pop()
         return None
 
     def _augment(self, claim: int, tried: set[Box]) -> bool:
         """Find a box for `claim`, moving others along the path; `tried` boxes are not touched."""
-        # Iterative depth first: a path may be as long as there are claims.
+        # Iterative depth first: a path may be as long as there are claims.  Whoever is reached
+        # looks for a free box of its own before it asks another claim to move.
         path: list[tuple[int, Box]] = []
         stack = [(claim, iter(self.wants[claim]))]
+        current: int | None = claim
         while stack:
-            current, boxes = stack[-1]
-            for box in boxes:
-                if box in tried:
-                    continue
-                tried.add(box)
-                path.append((current, box))
-                holder = self.claim_of.get(box)
-                if holder is None:
+            if current is not None:
+                free = self._free(current, tried)
+                if free is not None:
+                    path.append((current, free))
                     for mover, new_box in path:
                         self.box_of[mover] = new_box
                         self.claim_of[new_box] = mover
                     return True
-                stack.append((holder, iter(self.wants[holder])))
-                break
+            owner, boxes = stack[-1]
+            current = None
+            for box in boxes:
+                if box not in tried:
+                    tried.add(box)
+                    path.append((owner, box))
+                    current = self.claim_of[box]
+                    stack.append((current, iter(self.wants[current])))
+                    break
             else:
                 stack.pop()
                 if path:
                     path.pop()
         return False
+
+    def _free(self, claim: int, tried: set[Box]) -> Box | None:
+        """The first box that the claim wants and nobody has."""
+        taken = self.claim_of
+        for box in self.wants[claim]:
+            if box not in taken and box not in tried:
+                return box
+        return None
 
     def settle(self, order: Sequence[int]) -> None:
         """Give each claim, in `order`, the first box that leaves all the others servable.
@@ -98,14 +116,12 @@ class Matching:
         """
         reached: list[int] = []
         seen: set[Box] = set(wants)
-        queue = list(wants)
+        queue = list(seen)
         while queue:
             holder = self.claim_of.get(queue.pop())
-            if holder is None:
-                continue
-            reached.append(holder)
-            for box in self.wants[holder]:
-                if box not in seen:
-                    seen.add(box)
-                    queue.append(box)
+            if holder is not None:
+                reached.append(holder)
+                further = [box for box in self.wants[holder] if box not in seen]
+                seen.update(further)
+                queue += further
         return sorted(reached)

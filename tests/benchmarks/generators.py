@@ -15,7 +15,8 @@ from datetime import UTC, date, datetime, timedelta
 from random import Random
 from zoneinfo import ZoneInfo
 
-from scheduling.coverage.needs import Catalogue, needs_of
+from scheduling.coverage.catalogue import Catalogue
+from scheduling.coverage.needs import Techniques, needs_of
 from scheduling.coverage.values import (
     SUPPLEMENTARY,
     Case,
@@ -168,10 +169,10 @@ class _Draw:
     # -- trays --------------------------------------------------------------------------------
 
     def trays(self, scenario: Scenario) -> Iterator[Tray]:
-        catalogue = Catalogue(scenario)
+        techniques = Techniques(Catalogue(scenario))
         wanted: Counter[str] = Counter()
         for case in scenario.cases.values():
-            for asked in needs_of(case, scenario.techniques[case.technique], catalogue).sets:
+            for asked in needs_of(case, scenario.techniques[case.technique], techniques).sets:
                 for option in asked.options:
                     wanted.update({code: 12 // len(asked.options) for code in option})
         packs = [c.code for c in self.configurations.values() if c.kind == SUPPLEMENTARY]
@@ -209,10 +210,10 @@ class _Draw:
     # -- the shelf ----------------------------------------------------------------------------
 
     def shelf(self, scenario: Scenario) -> Iterator[Unit]:
-        catalogue = Catalogue(scenario)
+        techniques = Techniques(Catalogue(scenario))
         wanted = Counter(dict.fromkeys(self.implants, 1))
         for case in scenario.cases.values():
-            needs = needs_of(case, scenario.techniques[case.technique], catalogue)
+            needs = needs_of(case, scenario.techniques[case.technique], techniques)
             for quantities in needs.implants.values():
                 wanted.update(quantities)
         for ref, count in _shared_out(wanted, self.size.units).items():

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from deploy.kit.attributes import Value
-from scheduling.coverage.needs import CaseNeeds, Catalogue, needs_of
+from scheduling.coverage.catalogue import Catalogue
+from scheduling.coverage.needs import CaseNeeds, Techniques, needs_of
 from scheduling.coverage.values import Component, Implant, Instrument, Technique
 from tests.coverage_engine.build import case, implant, instrument, scenario
 
@@ -24,4 +25,4 @@ def needs(
 ) -> CaseNeeds:
     """What a case with this plan needs, by this technique, from the catalogue above and `more`."""
     booked = case("C1", plan=plan, confirmed=confirmed, facts=facts)
-    return needs_of(booked, asked, Catalogue(scenario(*STEMS, *HEADS, *REAMERS, *more)))
+    return needs_of(booked, asked, Techniques(Catalogue(scenario(*STEMS, *HEADS, *REAMERS, *more))))

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from deploy.kit.attributes import Value
-from scheduling.coverage.needs import Catalogue, needs_of
+from scheduling.coverage.catalogue import Catalogue
+from scheduling.coverage.needs import Techniques, needs_of
 from scheduling.coverage.values import (
     Component,
     FromPlan,
@@ -314,6 +315,6 @@ def test_the_order_of_rules_and_of_the_catalogue_does_not_matter() -> None:
     assert one.instruments == other.instruments
     booked = case("C1", plan=PLAN)
     turned = scenario(*reversed(REAMERS), *reversed(HEADS), *reversed(STEMS))
-    third = needs_of(booked, technique(*rules), Catalogue(turned))
+    third = needs_of(booked, technique(*rules), Techniques(Catalogue(turned)))
     assert one.implants == third.implants
     assert one.instruments == third.instruments

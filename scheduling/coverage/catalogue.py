@@ -1,0 +1,130 @@
+"""The catalogue as the rules ask for it: items by role and attribute, and the rungs of ladders."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Mapping
+from decimal import Decimal
+
+from deploy.kit.attributes import Value
+from scheduling.coverage.values import Implant, Instrument, Scenario
+
+Item = Instrument | Implant
+Stated = Value | bool
+
+Rungs = tuple[Stated | None, Stated | None, int, int]
+"""A ladder: from, to, how many more below and above (`rungs_taken`)."""
+
+
+def same(left: Stated, right: Stated) -> bool:
+    """Equal values; a yes or no is never equal to a number (in Python True == 1)."""
+    return isinstance(left, bool) == isinstance(right, bool) and left == right
+
+
+def is_number(value: Stated | None) -> bool:
+    return isinstance(value, int | Decimal) and not isinstance(value, bool)
+
+
+def told_apart(value: object) -> object:
+    """Equal where `same` is: what values are looked up by."""
+    return (value,) if isinstance(value, bool) else value
+
+
+def attribute_of(item: Item, key: str) -> Value | None:
+    """An item's attribute, None where it has none; `ref` counts as an attribute."""
+    return item.ref if key == "ref" else item.attributes.get(key)
+
+
+class Candidates:
+    """The items of a role that satisfy all of a selection but its ladders."""
+
+    def __init__(self, items: list[Item]) -> None:
+        self.items = items
+        self._rungs: dict[str, list[Value]] = {}
+
+    def rungs(self, key: str) -> list[Value]:
+        """The distinct values of an attribute, in order; a text is not a rung."""
+        if key not in self._rungs:
+            values = {value for item in self.items if is_number(value := attribute_of(item, key))}
+            self._rungs[key] = sorted(value for value in values if value is not None)
+        return self._rungs[key]
+
+    def on_ladders(self, ladders: Mapping[str, Rungs]) -> list[Item]:
+        """The items on all the ladders.  Every ladder counts the rungs among the items of the
+        *other* selections only: two ladders in one rule multiply."""
+        items = self.items
+        for key, (start, end, below, above) in ladders.items():
+            taken = rungs_taken(self.rungs(key), start, end, below, above)
+            items = [item for item in items if attribute_of(item, key) in taken]
+        return items
+
+
+class Catalogue:
+    """The scenario's instruments and implants.  Remembers what it was asked: many cases ask the
+    same."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self.implants = scenario.implants
+        self.instruments = scenario.instruments
+        self._by_role: dict[str, list[Item]] = defaultdict(list)
+        for items in (scenario.instruments, scenario.implants):
+            for item in items.values():
+                self._by_role[item.role].append(item)
+        self._places: dict[tuple[str, str], dict[object, set[int]]] = {}
+        self._matching: dict[object, list[Implant]] = {}
+        self._candidates: dict[object, Candidates] = {}
+
+    def matching(self, role: str, attributes: Mapping[str, Value]) -> list[Implant]:
+        """The implants of a role that have all the stated attributes."""
+        key = (role, *((k, told_apart(v)) for k, v in attributes.items()))
+        if key not in self._matching:
+            found = self._having(role, {k: (v,) for k, v in attributes.items()})
+            self._matching[key] = [item for item in found if isinstance(item, Implant)]
+        return self._matching[key]
+
+    def candidates(self, role: str, values: Mapping[str, tuple[Stated, ...]]) -> Candidates:
+        """The items of a role that have one of the values at each of these attributes."""
+        key = (role, *((k, *map(told_apart, wanted)) for k, wanted in values.items()))
+        if key not in self._candidates:
+            self._candidates[key] = Candidates(self._having(role, values))
+        return self._candidates[key]
+
+    def _having(self, role: str, values: Mapping[str, tuple[Stated, ...]]) -> list[Item]:
+        items = self._by_role.get(role, [])
+        places = set(range(len(items)))
+        for key, wanted in values.items():
+            places_of = self._places_of(role, key)
+            places &= set().union(*(places_of.get(told_apart(value), ()) for value in wanted))
+        return [items[place] for place in sorted(places)]
+
+    def _places_of(self, role: str, key: str) -> dict[object, set[int]]:
+        """Where a role's items stand in its list, by the value of one attribute."""
+        if (role, key) not in self._places:
+            places: dict[object, set[int]] = defaultdict(set)
+            for place, item in enumerate(self._by_role.get(role, ())):
+                value = attribute_of(item, key)
+                if value is not None:
+                    places[told_apart(value)].add(place)
+            self._places[role, key] = places
+        return self._places[role, key]
+
+
+def rungs_taken(
+    rungs: list[Value], start: Stated | None, end: Stated | None, below: int, above: int
+) -> set[Value]:
+    """The rungs from start to end, then `below` more under start and `above` more over end.
+
+    Ends need not be rungs.  start > end has no middle, only its extensions.  An end that is a
+    text takes nothing: it names no place on the ladder.
+    """
+    if any(bound is not None and not is_number(bound) for bound in (start, end)):
+        return set()
+    low = 0 if start is None else bisect_left(rungs, start)
+    high = len(rungs) if end is None else bisect_right(rungs, end)
+    taken = set(rungs[low:high])
+    if start is not None:
+        taken.update(rungs[max(0, low - below) : low])
+    if end is not None:
+        taken.update(rungs[high : high + above])
+    return taken
