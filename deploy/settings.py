@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "deploy.kit.doors.ClosedByDefault",
+    "deploy.kit.page_writes.PagesOnce",
 ]
 
 ROOT_URLCONF = "deploy.urls"
@@ -112,6 +113,13 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+
+# -- mail: what `manage.py send_outbox` sends --------------------------------------------------
+# Without a server nothing is sent, and the messages wait in the outbox.
+
+EMAIL_HOST = text("MUSTER_MAIL_HOST", "")
+DEFAULT_FROM_EMAIL = text("MUSTER_MAIL_FROM", "muster@localhost")
+EMAIL_TIMEOUT = 20
 
 # -- words, time, files -----------------------------------------------------------------------
 

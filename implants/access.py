@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
+from django.http import Http404
 
 from deploy.kit.models import Person
 from implants.models import Implant, Unit
@@ -15,3 +16,11 @@ def implants_for(person: Person) -> QuerySet[Implant]:
 def units_for(person: Person) -> QuerySet[Unit]:
     """One query, with each box's implant."""
     return Unit.objects.filter(site=person.site).select_related("implant")
+
+
+def unit_for(person: Person, code: str) -> Unit:
+    """One box by its code; Http404 alike where there is none and where it is another site's."""
+    unit = units_for(person).filter(code=code).first()
+    if unit is None:
+        raise Http404("no such box")
+    return unit

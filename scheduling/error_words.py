@@ -36,9 +36,6 @@ SENTENCES: Mapping[str, str] = {
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",
     # -- requests
-    "key_missing": "The request needs an Idempotency-Key header.",
-    "key_invalid": "The Idempotency-Key is 1 to 64 visible characters.",
-    "key_reused": "This Idempotency-Key was used before, for another request.",
     "scenario_invalid": "The scenario cannot be used: {faults}.",
     "body_invalid": "The request cannot be used: {faults}.",
 }

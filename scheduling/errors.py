@@ -22,9 +22,3 @@ class NotUsable(Refused):
 
     def __init__(self, code: str, faults: list[str]) -> None:
         super().__init__(code, faults=faults)
-
-
-class NotTheSame(Refused):
-    """A request key was used again for something else (422)."""
-
-    status = 422

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery
+from django.http import Http404
 
 from deploy.kit.models import Person
 from trays.models import Configuration, ConfigurationVersion, Instrument, Tray
@@ -36,3 +37,11 @@ def trays_for(person: Person) -> QuerySet[Tray]:
         .select_related("configuration", "version")
         .prefetch_related("missing_lines__instrument")
     )
+
+
+def tray_for(person: Person, code: str) -> Tray:
+    """One tray by its code; Http404 alike where there is none and where it is another site's."""
+    tray = trays_for(person).filter(code=code).first()
+    if tray is None:
+        raise Http404("no such tray")
+    return tray

@@ -11,6 +11,7 @@ from django.db.models import Model
 from deploy.kit.errors import MoveRefused
 from deploy.kit.ledger import NOT_ENTERED, Ledger
 from deploy.kit.models import Person
+from deploy.kit.requests_once import current_key
 
 Item = TypeVar("Item", bound=Model)
 
@@ -43,9 +44,9 @@ def move_item(
 ) -> Item:
     """Add the movement of that kind to the state `to`; the item as it stands then.
 
-    `said`: reason, case_ref, station, request_key, and the standing in the new state (what is
-    left out is empty then).  MoveRefused: seq_stale, item_elsewhere, move_not_allowed,
-    second_person_missing, reason_missing.  Four queries.
+    `said`: reason, case_ref, station, and the standing in the new state (what is left out is empty
+    then).  The key of the request that is being done is kept with it.  MoveRefused: seq_stale,
+    item_elsewhere, move_not_allowed, second_person_missing, reason_missing.  Four queries.
     """
     there = locked_item(ledger, item, seq)
     if there.site_id != by.site_id:
@@ -70,7 +71,7 @@ def move_item(
         second_id=second.user_id if second else None,
         at=now,
         day=there.site.local(now).date(),
-        **said,
+        **{"request_key": current_key()} | said,
     )
     there.refresh_from_db(fields=[ledger.state, "seq", *ledger.standing])
     return there  # type: ignore[no-any-return]

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.db.models import Q
 
 from deploy.kit.models import AllowedMove, Movement
 from implants.models.unit import Unit
@@ -24,6 +25,11 @@ class UnitMovement(Movement):
         constraints = [
             *Movement.Meta.constraints,
             models.UniqueConstraint(name="implants_unit_movement_seq", fields=["unit", "seq"]),
+            models.UniqueConstraint(
+                name="implants_unit_movement_once_a_request",
+                fields=["by", "request_key", "unit", "move"],
+                condition=~Q(request_key=""),
+            ),
         ]
 
     def __str__(self) -> str:

@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import Max, Q
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from deploy.kit.api import DoorView, ErrorSerializer, SiteList
-from deploy.kit.models import RequestKey
-from deploy.kit.requests_once import HEADER, KeyInvalid, KeyMissing, request_key
+from deploy.kit.api_writes import KEY, OperationView, once
 from scheduling.access import cases_for
 from scheduling.api.cases import READERS
 from scheduling.api.pick_list_serializers import (
@@ -21,8 +19,6 @@ from scheduling.api.pick_list_serializers import (
     ScanSerializer,
     VersionSerializer,
 )
-from scheduling.api.refusals import OperationView
-from scheduling.errors import Refused
 from scheduling.models import PickList
 from scheduling.operations.scans import scan
 from scheduling.pick_lists.access import version_for
@@ -70,48 +66,25 @@ class Scans(OperationView):
         request=ScanRequestSerializer,
         responses={
             201: ScanSerializer,
-            200: ScanSerializer,
             400: ErrorSerializer,
             404: ErrorSerializer,
+            409: ErrorSerializer,
             422: ErrorSerializer,
         },
-        parameters=[
-            OpenApiParameter(
-                HEADER,
-                OpenApiTypes.STR,
-                OpenApiParameter.HEADER,
-                required=True,
-                description="1 to 64 visible characters, new for each scan.  A repeat with the "
-                "same key and the same body gives the first answer again.",
-            )
-        ],
+        parameters=[KEY],
     )
+    @once
     def post(self, request: Request, code: str) -> Response:
-        """201 with the answer, which may be STOP; 200 with the first answer for a repeat; 400
-        without a usable key or body; 422 where the key stood for another scan.
+        """201 with the answer, which may be STOP, and with the first answer for a repeat; 400
+        without a usable key or body; 409 while the same request runs; 422 where the key stood for
+        another scan.
         """
-        key = self._key(request)
         asked = ScanRequestSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
-        version = version_for(self.person, code, asked.validated_data["version"])
-        is_repeat = RequestKey.objects.filter(person=self.person, key=key).exists()
         made = scan(
-            version=version,
+            version=version_for(self.person, code, asked.validated_data["version"]),
             text=asked.validated_data["text"],
             by=self.person,
             now=self.person.site.now(),
-            request_key=key,
         )
-        return Response(ScanSerializer(made).data, status=200 if is_repeat else 201)
-
-    def _key(self, request: Request) -> str:
-        try:
-            return request_key(request)
-        except KeyMissing:
-            raise BadKey("key_missing") from None
-        except KeyInvalid:
-            raise BadKey("key_invalid") from None
-
-
-class BadKey(Refused):
-    status = 400
+        return Response(ScanSerializer(made).data, status=201)

@@ -12,8 +12,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from deploy.kit.api import ErrorSerializer
+from deploy.kit.api_writes import OperationView
 from scheduling.api.cases import READERS
-from scheduling.api.refusals import OperationView
 from scheduling.api.report_serializers import ReportSerializer
 from scheduling.coverage.engine import decide
 from scheduling.coverage.report_json import report_to_json

@@ -194,13 +194,14 @@ def _rows(subject: Subject, content: Content) -> tuple[dict[str, Unit], dict[str
 
 
 def _reserve(subject: Subject, content: Content, by: Person, now: datetime) -> None:
-    """Promise what the list names, locking in the house's order: trays, then boxes."""
+    """Promise what the list names, locking in the house's order: trays, then boxes, each in the
+    order of their ids."""
     cases = {case.ref: case for case in subject.cases}
     units, trays = _rows(subject, content)
     lines = list(content.lines())
-    for section, line in sorted(lines, key=lambda each: each[1].code):
-        if line.kind is Kind.TRAY:
-            reserve_tray(case=cases[section.case], tray=trays[line.code], by=by, now=now)
-    for section, line in sorted(lines, key=lambda each: each[1].code):
-        if line.kind is Kind.BOX:
-            reserve_unit(case=cases[section.case], unit=units[line.code], by=by, now=now)
+    of_trays = [(trays[line.code], section) for section, line in lines if line.kind is Kind.TRAY]
+    of_boxes = [(units[line.code], section) for section, line in lines if line.kind is Kind.BOX]
+    for tray, section in sorted(of_trays, key=lambda each: each[0].pk):
+        reserve_tray(case=cases[section.case], tray=tray, by=by, now=now)
+    for unit, section in sorted(of_boxes, key=lambda each: each[0].pk):
+        reserve_unit(case=cases[section.case], unit=unit, by=by, now=now)

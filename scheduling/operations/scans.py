@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
-from deploy.kit.models import Person, RequestKey
-from scheduling.errors import NotTheSame
+from deploy.kit.models import Person
 from scheduling.models import PickListVersion, Scan
 from scheduling.pick_lists.asking import asked_by
 from scheduling.pick_lists.match import match
@@ -25,50 +23,24 @@ def scan(
     text: str,
     by: Person,
     now: datetime,
-    request_key: str | None = None,
 ) -> Scan:
     """Judge what was read against the list and keep the answer.
 
     Every scan is answered and kept, a refused one too.  The version's row is locked, so that two
     scanners at one list are judged one after the other; should a line be ticked twice even so, the
-    database refuses and the second is ALREADY SCANNED.  With a request key a repeat gives the
-    first answer again; NotTheSame (key_reused) where the key stood for another scan.
-    At most 16 statements, two savepoints among them; with a key 4 more.
+    database refuses and the second is ALREADY SCANNED.
+    At most 16 statements, two savepoints among them.
     """
     version = (
         PickListVersion.objects.select_for_update(of=("self",))
         .select_related("pick_list__site")
         .get(pk=version.pk)
     )
-    body = hashlib.sha256(f"{version.pk}\n{text}".encode()).hexdigest()
-    if request_key and (before := _answered_before(by, request_key, body)):
-        return before
     site = version.pick_list.site
     moment = site.local(now)
     what, cautions = read(text, site=site, today=moment.date())
     answer = match(what, asked_by(version, what), now=moment)
-    made = _kept(version, text, answer, cautions, by, now)
-    if request_key:
-        _remember(by, request_key, body, made)
-    return made
-
-
-def _answered_before(by: Person, key: str, body: str) -> Scan | None:
-    known = RequestKey.objects.filter(person=by, key=key).first()
-    if known is None:
-        return None
-    if known.body_hash != body or "scan" not in known.answer:
-        raise NotTheSame("key_reused")
-    return Scan.objects.select_related("line").get(pk=known.answer["scan"])
-
-
-def _remember(by: Person, key: str, body: str, made: Scan) -> None:
-    try:
-        with transaction.atomic():
-            RequestKey.objects.create(person=by, key=key, body_hash=body, answer={"scan": made.pk})
-    except IntegrityError:
-        # The same key at another list in the same instant; one list's scans wait for each other.
-        raise NotTheSame("key_reused") from None
+    return _kept(version, text, answer, cautions, by, now)
 
 
 def _kept(

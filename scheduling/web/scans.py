@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import Any
 
 from django.contrib import messages
@@ -12,7 +11,6 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
-from scheduling.errors import NotTheSame
 from scheduling.models import PickLine, PickList, PickListVersion, Scan
 from scheduling.operations.scans import scan
 from scheduling.pick_lists.access import pick_list_for, version_for
@@ -77,7 +75,6 @@ def scan_list(request: PersonsRequest, code: str) -> HttpResponse:
         "lines": _with_words(newest, lines),
         "done": done,
         "left": len(lines) - done,
-        "key": uuid.uuid4().hex,
         "answer": _answer(request, pick_list),
     }
     return render(request, "scheduling/scan_list.html", page)
@@ -95,17 +92,7 @@ def _scan(request: PersonsRequest, pick_list: PickList) -> HttpResponse:
     version = pick_list.versions.filter(number=number if number.isdecimal() else 0).first()
     if version is None:
         raise Http404("no such version")
-    try:
-        made = scan(
-            version=version,
-            text=text,
-            by=request.person,
-            now=request.person.site.now(),
-            request_key=request.POST.get("key", "")[:64] or None,
-        )
-    except NotTheSame:
-        messages.error(request, "This page had been used before. Scan again.")
-        return redirect(here)
+    made = scan(version=version, text=text, by=request.person, now=request.person.site.now())
     return redirect(f"{here}?answer={made.pk}")
 
 

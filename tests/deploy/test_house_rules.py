@@ -62,6 +62,17 @@ def fetched_from_elsewhere(text: str) -> Iterator[tuple[int, str]]:
         yield line, "a hospital has no internet: serve it from static/"
 
 
+NOTHING_IS_KEPT = {"deploy/templates/log_in.html"}
+"""Templates whose forms write nothing that a second request could double."""
+
+
+def forms_without_a_key(text: str) -> Iterator[tuple[int, str]]:
+    for form in re.finditer(r"<form\b[^>]*method=.post.*?</form>", text, re.DOTALL | re.IGNORECASE):
+        if "{% request_key %}" not in form[0] and "{% url 'logout' %}" not in form[0]:
+            line = text.count("\n", 0, form.start()) + 1
+            yield line, "a double click does it twice: {% request_key %} beside {% csrf_token %}"
+
+
 def told(path: Path, found: Iterator[tuple[int, str]]) -> list[str]:
     return [f"{path.relative_to(ROOT)}:{line}: {instead}" for line, instead in found]
 
@@ -84,6 +95,22 @@ def test_pages_fetch_nothing_from_elsewhere() -> None:
         for fault in told(path, fetched_from_elsewhere(path.read_text()))
     ]
     assert not faults, "\n" + "\n".join(faults)
+
+
+def test_forms_take_effect_once() -> None:
+    faults = [
+        fault
+        for path in files()
+        if path.suffix == ".html" and str(path.relative_to(ROOT)) not in NOTHING_IS_KEPT
+        for fault in told(path, forms_without_a_key(path.read_text()))
+    ]
+    assert not faults, "\n" + "\n".join(faults)
+
+
+def test_a_form_without_a_key_is_found() -> None:
+    form = '\n<form method="post">{% csrf_token %}</form>'
+    assert [line for line, _ in forms_without_a_key(form)] == [2]
+    assert not list(forms_without_a_key(form.replace("{% csrf", "{% request_key %}{% csrf")))
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.db.models import Q
 
 from deploy.kit.models import AllowedMove, Movement
 from trays.models.tray import Tray
@@ -25,6 +26,11 @@ class TrayMovement(Movement):
         constraints = [
             *Movement.Meta.constraints,
             models.UniqueConstraint(name="trays_tray_movement_seq", fields=["tray", "seq"]),
+            models.UniqueConstraint(
+                name="trays_tray_movement_once_a_request",
+                fields=["by", "request_key", "tray", "move"],
+                condition=~Q(request_key=""),
+            ),
         ]
 
     def __str__(self) -> str:

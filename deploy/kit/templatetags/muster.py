@@ -12,7 +12,11 @@ from typing import Any
 
 from django import template
 from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 from django.utils.text import slugify
+
+from deploy.kit.page_writes import FIELD, new_key
 
 register = template.Library()
 
@@ -52,6 +56,12 @@ def span(minutes: int) -> str:
     if hours:
         return f"{hours} h {left:02d} min" if left else f"{hours} h"
     return f"{left} min"
+
+
+@register.simple_tag
+def request_key() -> SafeString:
+    """In a form, beside the CSRF token: what it asks for takes effect once."""
+    return format_html('<input type="hidden" name="{}" value="{}">', FIELD, new_key())
 
 
 @register.inclusion_tag("components/_verdict.html")

@@ -37,9 +37,11 @@ TABLE: dict[str, dict[str, dict[str, int]]] = {
     "api_schema": {"get": EVERYBODY},
     "api_implants": {"get": EVERYBODY},
     "api_units": {"get": EVERYBODY},
+    "api_unit_quarantine": {"post": {"coordinator": 201, "stranger": 404}},
     "api_instruments": {"get": EVERYBODY},
     "api_configurations": {"get": EVERYBODY},
     "api_trays": {"get": EVERYBODY},
+    "api_tray_hold": {"post": {"coordinator": 201, "stranger": 404}},
     "api_cases": {"get": EVERYBODY},
     "api_case": {"get": OWN_CASE},
     "api_case_coverage": {"get": OWN_CASE},
@@ -74,10 +76,14 @@ def call(hospital) -> Callable[[Client, str, str], int]:
         "api_case_coverage": [hospital.case.pk],
         "api_pick_list_version": [version.pick_list.code, version.number],
         "api_scans": [version.pick_list.code],
+        "api_unit_quarantine": ["U001"],
+        "api_tray_hold": ["BASE/1"],
     }
     bodies = {
         "api_what_if": hospital.scenario(),
         "api_scans": {"text": "U001", "version": version.number},
+        "api_unit_quarantine": {"reason": "dropped", "seq": 1},
+        "api_tray_hold": {"reason": "wet", "seq": 1, "stage": "quarantine"},
     }
 
     def call(browser: Client, method: str, route: str) -> int:

@@ -74,7 +74,7 @@ def test_a_scan_is_answered_in_the_fixed_words(post):
 
 def test_the_same_request_twice_has_one_effect_and_one_answer(post):
     first, again = post(), post()
-    assert (first.status_code, again.status_code) == (201, 200)
+    assert (first.status_code, again.status_code) == (201, 201)
     assert first.json() == again.json()
     assert Scan.objects.count() == 1
 

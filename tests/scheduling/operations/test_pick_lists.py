@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from implants.models import Unit
 from scheduling.errors import Refused
 from scheduling.models import (
     CaseStatus,
@@ -13,6 +14,7 @@ from scheduling.models import (
     TrayReservation,
     UnitReservation,
 )
+from scheduling.operations import reservations
 from scheduling.operations.pick_lists import print_and_reserve, print_pick_list
 from scheduling.operations.reservations import reserve_tray, reserve_unit
 from scheduling.pick_lists.links import ALPHABET
@@ -193,3 +195,19 @@ class TestPrintAndReserve:
         assert refused.value.values["other"] == "C9"
         assert not UnitReservation.objects.exists()
         assert not PickListVersion.objects.exists()
+
+
+def test_promises_lock_in_the_order_of_ids(of, coordinator, monkeypatch):
+    """A recall locks boxes by id; by code, the two could each wait for the other."""
+    Unit.objects.filter(pk=of.heads[1].pk).update(code="H0")
+    locked: list[int] = []
+    right = reservations.locked_unit
+
+    def noting(unit: Unit) -> Unit:
+        locked.append(unit.pk)
+        return right(unit)
+
+    monkeypatch.setattr(reservations, "locked_unit", noting)
+    print_and_reserve(case=of.case, by=coordinator, now=NOW)
+    assert locked == sorted(locked)
+    assert len(locked) == 3

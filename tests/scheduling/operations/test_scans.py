@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 from django.db import IntegrityError, transaction
 
-from scheduling.errors import NotTheSame
 from scheduling.models import CaseStatus, Scan
 from scheduling.models.pick_list import ScanAnswer
 from scheduling.operations import scans
@@ -33,8 +32,8 @@ def version(of, coordinator):
 
 @pytest.fixture
 def read(version, coordinator):
-    def scan_it(text: str, **values) -> Scan:
-        return scan(version=version, text=text, by=coordinator, now=NOW, **values)
+    def scan_it(text: str) -> Scan:
+        return scan(version=version, text=text, by=coordinator, now=NOW)
 
     return scan_it
 
@@ -172,28 +171,6 @@ def test_another_sites_box_is_unknown_here(read, stranger):
     box = factories.unit(factories.implant(stranger.site, "THEIRS"), "T1", lot="L")
     assert told(read("T1")) == (ScanAnswer.STOP, "unreadable")
     assert told(read(f"THEIRS {box.lot}")) == (ScanAnswer.STOP, "unreadable")
-
-
-class TestRequestKey:
-    def test_a_repeat_gives_the_first_answer(self, read):
-        first, again = read(STEM, request_key="k1"), read(STEM, request_key="k1")
-        assert again == first
-        assert Scan.objects.count() == 1
-
-    def test_another_key_is_another_scan(self, read):
-        read(STEM, request_key="k1")
-        assert told(read(STEM, request_key="k2"))[0] == ScanAnswer.ALREADY_SCANNED
-
-    def test_the_same_key_for_another_scan_is_refused(self, read):
-        read(STEM, request_key="k1")
-        with pytest.raises(NotTheSame):
-            read("BASE/1", request_key="k1")
-        assert Scan.objects.count() == 1
-
-    def test_keys_are_each_persons_own(self, read, version, theatre_team):
-        read(STEM, request_key="k1")
-        made = scan(version=version, text="BASE/1", by=theatre_team, now=NOW, request_key="k1")
-        assert told(made)[0] == ScanAnswer.MATCHES_LIST
 
 
 class TestTheGuard:

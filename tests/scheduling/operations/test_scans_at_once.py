@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.db import connection
 
+from deploy.kit.requests_once import Answer, Asked, take_once
 from scheduling.models import Scan, UnitReservation
 from scheduling.operations.pick_lists import print_and_reserve, print_pick_list
 from scheduling.operations.scans import scan
@@ -59,10 +60,12 @@ def test_two_equal_boxes_are_ticked_twice(of, coordinator):
 
 def test_one_request_sent_again_is_one_scan(of, coordinator):
     version = print_pick_list(case=of.case, by=coordinator, now=NOW)
-    made = at_once(
-        lambda: scan(version=version, text="S1", by=coordinator, now=NOW, request_key="k")
-    )
-    assert len({each.pk for each in made}) == 1
+
+    def act() -> Answer:
+        return {"scan": scan(version=version, text="S1", by=coordinator, now=NOW).pk}
+
+    made = at_once(lambda: take_once(Asked(coordinator, "k", b"S1"), act, wait=True))
+    assert len({each["scan"] for each in made}) == 1
     assert Scan.objects.count() == 1
 
 
