@@ -20,6 +20,7 @@ ROLES: dict[str, frozenset[str]] = {
         "scheduling.book_case",
         "scheduling.run_case",
         "scheduling.reserve",
+        "implants.order_implants",
         # The catalogue and the techniques, in the admin.
         *(
             f"{app}.{verb}_{model}"
@@ -35,6 +36,9 @@ ROLES: dict[str, frozenset[str]] = {
                 ("implants", "implant"),
                 ("implants", "unit"),
                 ("implants", "labelcode"),
+                ("implants", "supplier"),
+                ("implants", "suppliercloseddate"),
+                ("implants", "userule"),
                 ("scheduling", "technique"),
                 ("scheduling", "techniqueset"),
                 ("scheduling", "techniquerule"),

@@ -27,17 +27,21 @@ from implants.operations.shelf import (
 )
 from implants.operations.theatre import correct_record, put_back, record_wasted
 from implants.states import MOVES, Kind, UnitState
+from implants.supplier_admin import UseRuleInline
 
 
 @admin.register(Implant)
 class ImplantAdmin(CatalogueAdmin):
-    list_display = ("ref", "in_words", "name", "maker", "lead_days", "replaced_on_use")
-    list_filter = (*CatalogueAdmin.list_filter, "maker", "replaced_on_use")
+    list_display = ("ref", "in_words", "name", "maker", "supplier", "lead_days", "replaced_on_use")
+    list_filter = (*CatalogueAdmin.list_filter, "maker", "supplier", "replaced_on_use")
+    list_select_related = ("supplier",)
+    autocomplete_fields = ("superseded_by",)
+    inlines = (UseRuleInline,)
     search_fields = ("ref", "name", "role", "gtin")
     fieldsets = (
         (None, {"fields": ("ref", "role", "name", "maker", "gtin")}),
         ATTRIBUTE_FIELDS,
-        ("Supply", {"fields": ("lead_days", "replaced_on_use")}),
+        ("Supply", {"fields": ("supplier", "lead_days", "replaced_on_use", "superseded_by")}),
     )
 
 

@@ -2,7 +2,7 @@ from django.apps import AppConfig
 
 from deploy.kit.guards import keep
 from deploy.kit.ledger import keep_ledger
-from implants.ledger import UNITS, guards
+from implants.ledger import ORDERS, UNITS, guards
 
 
 class ImplantsConfig(AppConfig):
@@ -11,4 +11,5 @@ class ImplantsConfig(AppConfig):
 
     def ready(self) -> None:
         keep_ledger(self, UNITS)
+        keep_ledger(self, ORDERS)
         keep(self, guards())

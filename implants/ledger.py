@@ -1,4 +1,4 @@
-"""The ledger of boxes, and what the database refuses about them beside it."""
+"""The ledgers of boxes and of orders, and what the database refuses about them beside it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from deploy.kit.guards import Guard
 from deploy.kit.ledger import Ledger
+from implants.order_states import ORDER_MOVES
 from implants.states import MOVES, Kind
 
 UNITS = Ledger(
@@ -17,6 +18,17 @@ UNITS = Ledger(
     texts=("hold", "case_ref"),
     moments=("expected_at",),
     moves=MOVES,
+)
+
+ORDERS = Ledger(
+    app="implants",
+    item="order",
+    movement="ordermovement",
+    move="ordermove",
+    state="state",
+    texts=("supplier_ref",),
+    moments=(),
+    moves=ORDER_MOVES,
 )
 
 

@@ -96,10 +96,10 @@ def _implants(site: Site) -> dict[str, values.Implant]:
             name=one.name,
             attributes=one.exact_attributes(),
             gtin=one.gtin,
-            lead_days=one.lead_days,
+            lead_days=one.days_to_delivery,
             replaced_on_use=one.replaced_on_use,
         )
-        for one in Implant.objects.filter(site=site)
+        for one in Implant.objects.filter(site=site).select_related("supplier")
     }
 
 

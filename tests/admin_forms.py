@@ -11,7 +11,15 @@ from django.urls import reverse
 
 NO_PARTS = {
     f"{prefix}-{name}": 0
-    for prefix in ("sets", "rules", "checks", "confirmations", "missing_lines")
+    for prefix in (
+        "sets",
+        "rules",
+        "checks",
+        "confirmations",
+        "missing_lines",
+        "use_rules",
+        "closed_dates",
+    )
     for name in ("TOTAL_FORMS", "INITIAL_FORMS")
 }
 

@@ -8,7 +8,7 @@ from typing import Any
 from django.contrib.auth.models import Group, User
 
 from deploy.kit.models import Person, Site
-from implants.models import Implant, Unit, UnitMove, UnitMovement
+from implants.models import Implant, Supplier, Unit, UnitMove, UnitMovement
 from implants.states import UnitState
 from scheduling.models import (
     Case,
@@ -37,6 +37,11 @@ def person(site: Site, username: str, role: str) -> Person:
 
 def implant(site: Site, ref: str = "STEM-12", role: str = "stem", **attributes: Any) -> Implant:
     return Implant.objects.create(site=site, ref=ref, role=role, attributes=attributes)
+
+
+def supplier(site: Site, code: str = "NORTH", **values: Any) -> Supplier:
+    values.setdefault("name", f"Maker {code.title()}")
+    return Supplier.objects.create(site=site, code=code, **values)
 
 
 def unit(

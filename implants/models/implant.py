@@ -4,13 +4,15 @@ from django.db import models
 from django.db.models import Q
 
 from deploy.kit.catalogue import CatalogueRow
+from implants.models.supplier import Supplier
 from implants.validators import is_gtin
 
 
 class Implant(CatalogueRow):
     """A catalogue implant: one REF, one size, one offset.
 
-    `lead_days`: working days from order to delivery; empty where it cannot be ordered.
+    `lead_days`: working days from order to delivery; empty: as its supplier's, and without one
+    it cannot be ordered.  `superseded_by`: the REF that the maker sends instead from now on.
     `replaced_on_use`: a standing arrangement, the supplier replaces every use without an order.
     """
 
@@ -18,6 +20,12 @@ class Implant(CatalogueRow):
     gtin = models.CharField("GTIN", max_length=14, blank=True, validators=[is_gtin])
     lead_days = models.PositiveIntegerField(null=True, blank=True)
     replaced_on_use = models.BooleanField(default=False)
+    supplier = models.ForeignKey(
+        Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="implants"
+    )
+    superseded_by = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="supersedes"
+    )
 
     class Meta(CatalogueRow.Meta):
         constraints = [
@@ -29,3 +37,10 @@ class Implant(CatalogueRow):
                 name="implants_implant_said", condition=~Q(ref="") & ~Q(role="")
             ),
         ]
+
+    @property
+    def days_to_delivery(self) -> int | None:
+        """Working days from order to delivery: its own, else its supplier's."""
+        if self.lead_days is None and self.supplier is not None:
+            return self.supplier.lead_days
+        return self.lead_days

@@ -6,13 +6,9 @@ from django.db.models import Q
 from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from implants.models.implant import Implant
+from implants.models.order_line import OrderLine
+from implants.models.owner import Owner
 from implants.states import HELD, UnitState
-
-
-class Owner(models.TextChoices):
-    OWNED = "owned"
-    CONSIGNMENT = "consignment"
-    LOAN = "loan"
 
 
 class Unit(models.Model):
@@ -25,6 +21,9 @@ class Unit(models.Model):
     database refuses to change them in any other way.  `expected_at` stays until the receipt is
     recorded: the passing of time is not an arrival, and a box may be on hold before it is here.
     `hold`: why the box may not be used.  `case_ref`: for which case it is picked or was used.
+
+    `order_line`: what it was ordered with.  Such a box is awaited with the earliest use-by date
+    that the supplier's terms allow; its receipt states the real one.
     """
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
@@ -41,6 +40,14 @@ class Unit(models.Model):
     expected_at = models.DateTimeField(null=True, blank=True, editable=False)
     location = models.CharField(max_length=64, blank=True)
     owner = models.CharField(max_length=16, choices=Owner, default=Owner.OWNED)
+    order_line = models.ForeignKey(
+        OrderLine,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="boxes",
+    )
     hold = models.CharField(max_length=120, blank=True, editable=False)
     case_ref = models.CharField(max_length=64, blank=True, editable=False)
 

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person
-from implants.models import Implant, Unit
+from implants.models import Implant, Supplier, Unit
 from tests import factories
 from tests.admin_forms import send
 
@@ -206,3 +206,26 @@ def test_a_box_with_a_history_is_not_deleted(browser, box):
     answer = browser.post(reverse("admin:implants_unit_delete", args=[box.pk]), {"post": "yes"})
     assert answer.status_code == 403
     assert Unit.objects.filter(pk=box.pk).exists()
+
+
+def test_a_supplier_has_terms_and_closed_dates(browser, site):
+    supplier = {"code": "NORTH", "name": "Maker North", "lead_days": "2", "use_by_days": "365"}
+    assert not send(
+        browser,
+        "implants_supplier_add",
+        **supplier,
+        **{"closed_dates-TOTAL_FORMS": 1, "closed_dates-0-day": "2027-03-26"},
+    )
+    (made,) = Supplier.objects.filter(site=site)
+    assert [str(closed) for closed in made.closed_dates.all()] == ["2027-03-26"]
+    implant = factories.implant(site)
+    assert implant.days_to_delivery is None
+    assert not send(
+        browser,
+        "implants_implant_change",
+        implant.pk,
+        ref="STEM-12",
+        role="stem",
+        supplier=made.pk,
+    )
+    assert Implant.objects.get().days_to_delivery == 2

@@ -45,7 +45,10 @@ def verify() -> tuple[list[str], str]:
 
 
 def test_whole_records(rows):
-    assert verify() == ([], "whole: 1 movements of 1 trays, 5 movements of 3 units")
+    assert verify() == (
+        [],
+        "whole: 1 movements of 1 trays, 5 movements of 3 units, 1 movements of 1 orders",
+    )
 
 
 def movement_gone(house: House) -> None:

@@ -8,8 +8,9 @@ from typing import Any
 
 from deploy.kit.ledger import Ledger
 from deploy.kit.models import Person, Site
-from implants.ledger import UNITS
-from implants.models import Unit
+from implants.ledger import ORDERS, UNITS
+from implants.models import Order, Unit
+from implants.operations.orders.drafting import begin_order
 from scheduling.models import Case
 from tests import factories
 from tests.factories import NOW
@@ -30,9 +31,10 @@ class House:
     expired: Unit
     right: Unit
     tray: Tray
+    order: Order
 
     def item(self, ledger: Ledger) -> Any:
-        return self.unit if ledger is UNITS else self.tray
+        return {UNITS.item: self.unit, ORDERS.item: self.order}.get(ledger.item, self.tray)
 
 
 def house(site: Site, by: Person, second: Person) -> House:
@@ -47,6 +49,7 @@ def house(site: Site, by: Person, second: Person) -> House:
         expired=factories.unit(implant, "U-OLD", expiry=date(2027, 2, 28)),
         right=factories.unit(factories.implant(site, "RIGHT", side="right"), "U-RIGHT"),
         tray=factories.tray(factories.configuration(site)),
+        order=begin_order(supplier=factories.supplier(site), by=by, now=NOW),
     )
 
 
@@ -71,5 +74,5 @@ def kind(ledger: Ledger, item: Any, name: str) -> Any:
     return ledger.model(ledger.move).objects.get(kind=name, from_state=state)
 
 
-LEDGERS = (UNITS, TRAYS)
+LEDGERS = (UNITS, TRAYS, ORDERS)
 LATER = timedelta(days=3)

@@ -34,7 +34,7 @@ def enters_standing(house: House, ledger: Ledger) -> None:
 
 
 def changes_by_hand(house: House, ledger: Ledger) -> None:
-    state = "wasted" if ledger.item == "unit" else "cleaning"
+    state = {"unit": "wasted", "order": "closed"}.get(ledger.item, "cleaning")
     type(house.item(ledger)).objects.update(**{ledger.state: state})
 
 
