@@ -11,6 +11,8 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("", include("scheduling.web.urls")),
     path("", include("scheduling.web.pick_list_urls")),
+    path("", include("implants.web.order_urls")),
+    path("", include("scheduling.web.ordering.urls")),
     path("api/", include("scheduling.api.urls")),
     path("admin/", admin.site.urls),
 ]

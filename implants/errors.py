@@ -23,6 +23,8 @@ class OrderRefused(Refused):
         "order_elsewhere": "Order {order} belongs to another site.",
         "order_sent": "Order {order} is {state}; only a draft is changed.",
         "order_not_sent": "Order {order} is {state}; the supplier answers what was sent.",
+        "nothing_chosen": "Choose at least one line.",
+        "no_supplier": "{item}: the catalogue names no supplier. Set it up first.",
         "order_empty": "Order {order} has no line yet.",
         "boxes_to_come": "Order {order}: {boxes} still to come. Say first that they are not "
         "coming, or wait for them.",

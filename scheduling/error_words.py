@@ -35,6 +35,9 @@ SENTENCES: Mapping[str, str] = {
     "tray_not_reserved": "Tray {tray} is not reserved for case {case}.",
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",
+    # -- gaps
+    "implant_elsewhere": "Item {item} belongs to another site.",
+    "gap_note_missing": "Item {item}: say what you are doing about it.",
     # -- requests
     "scenario_invalid": "The scenario cannot be used: {faults}.",
     "body_invalid": "The request cannot be used: {faults}.",

@@ -1,4 +1,5 @@
 from scheduling.models.case import Case, CaseStatus, Side
+from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
 from scheduling.models.people import Surgeon, Theatre
 from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
@@ -17,6 +18,7 @@ __all__ = [
     "CaseStatus",
     "ClosedDate",
     "ConfirmationGiven",
+    "GapNote",
     "HouseSettings",
     "OpeningHours",
     "PickLine",

@@ -1,13 +1,5 @@
 """The request as a guarded view gets it."""
 
-from __future__ import annotations
+from deploy.kit.persons_request import PersonsRequest
 
-from django.http import HttpRequest
-
-from deploy.kit.models import Person
-
-
-class PersonsRequest(HttpRequest):
-    """`person` is set by the door: who acts, and where."""
-
-    person: Person
+__all__ = ["PersonsRequest"]

@@ -21,7 +21,6 @@ from scheduling.web.case_lines import by_day, case_lines, tally
 from scheduling.web.case_page import case_page
 from scheduling.web.day_page import theatre_days, trays_on
 from scheduling.web.homes import home_of
-from scheduling.web.orders import orders
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.shelf import shelf_lines
 from scheduling.web.tray_queue import TrayState, queue
@@ -50,20 +49,6 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
     }
     page = queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
     return answer(request, "needed_next", coverage, {"queue": page})
-
-
-@requires("scheduling.read_cases")
-@require_safe
-def to_order(request: PersonsRequest) -> HttpResponse:
-    site = request.person.site
-    coverage = coverage_now(site)
-    page = orders(
-        coverage.scenario,
-        coverage.report,
-        case_pks=case_pks(site),
-        short_dated_days=short_dated_days(site),
-    )
-    return answer(request, "to_order", coverage, {"orders": page})
 
 
 @requires("implants.read_shelf")

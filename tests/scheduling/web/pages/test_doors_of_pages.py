@@ -17,6 +17,7 @@ READERS = EVERYBODY - {"surgeon"}
 PAGES = [
     ("needed_next", [], READERS),
     ("to_order", [], READERS),
+    ("orders", [], READERS),
     ("shelf", [], EVERYBODY),
     ("cases", [], READERS),
     ("your_cases", [], frozenset({"surgeon"})),

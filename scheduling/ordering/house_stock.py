@@ -1,0 +1,76 @@
+"""The house's books as the order list's input."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from django.db.models import Count
+
+from deploy.kit.models import Site
+from implants.models import Implant, OrderLine, ParLevel, Supplier
+from implants.order_queries import LineProgress
+from implants.order_states import OPEN
+from implants.uses import TERMS, open_uses
+from scheduling.ordering.values import HouseStock, Ordered, SupplierTerms, Use
+
+
+def house_stock(site: Site) -> HouseStock:
+    """Suppliers, open uses, open orders and par levels of the site.  8 queries at most."""
+    return HouseStock(
+        suppliers=suppliers_by_ref(site),
+        uses=_uses(site),
+        ordered=_ordered(site),
+        par=par_in_force(site),
+    )
+
+
+def suppliers_by_ref(site: Site) -> dict[str, SupplierTerms]:
+    """REF → terms; items whose catalogue row names no supplier are left out.  3 queries."""
+    terms = {
+        supplier.pk: SupplierTerms(
+            code=supplier.code,
+            name=supplier.name,
+            cut_off_minute=supplier.cut_off_minute,
+            closed_dates=frozenset(closed.day for closed in supplier.closed_dates.all()),
+        )
+        for supplier in Supplier.objects.filter(site=site).prefetch_related("closed_dates")
+    }
+    of_items = Implant.objects.filter(site=site, supplier__isnull=False)
+    return {ref: terms[pk] for ref, pk in of_items.values_list("ref", "supplier_id") if pk in terms}
+
+
+def par_in_force(site: Site) -> dict[str, int]:
+    """REF → the level accepted last; 0 ends it.  1 query."""
+    rows = ParLevel.objects.filter(implant__site=site).order_by("pk")
+    return {ref: level for ref, level in rows.values_list("implant__ref", "level") if level >= 0}
+
+
+def _uses(site: Site) -> dict[str, tuple[Use, ...]]:
+    found: dict[str, list[Use]] = defaultdict(list)
+    for use in open_uses(site):
+        unit = use.unit
+        found[unit.implant.ref].append(
+            Use(unit.code, unit.pk, unit.owner, TERMS[use.on_use], unit.state, unit.case_ref)
+        )
+    return {ref: tuple(uses) for ref, uses in found.items()}
+
+
+def _ordered(site: Site) -> dict[str, tuple[Ordered, ...]]:
+    lines = (
+        OrderLine.objects.filter(order__site=site, order__state__in=OPEN)
+        .select_related("order", "implant")
+        .annotate(replacing=Count("replaces"))
+        .prefetch_related("boxes")
+        .order_by("order_id", "pk")
+    )
+    found: dict[str, list[Ordered]] = defaultdict(list)
+    for line in lines:
+        progress = LineProgress(line, tuple(line.boxes.all()))
+        to_come = progress.undated + progress.awaited
+        if to_come:
+            found[line.implant.ref].append(
+                Ordered(
+                    line.order.code, line.order.state, progress.undated, to_come, line.replacing
+                )
+            )
+    return {ref: tuple(ordered) for ref, ordered in found.items()}

@@ -1,0 +1,15 @@
+from __future__ import annotations
+
+from django.urls import path
+
+from scheduling.web.ordering import order_list, order_pages
+
+urlpatterns = [
+    path("to-order/", order_list.to_order, name="to_order"),
+    path("to-order/make/", order_list.make, name="make_orders"),
+    path("to-order/note/", order_list.note, name="note_gap"),
+    path("orders/", order_pages.orders, name="orders"),
+    path("orders/<str:code>/", order_pages.order, name="order"),
+    path("orders/<str:code>/<slug:what>/", order_pages.act, name="act_on_order"),
+    path("credits/<int:pk>/", order_pages.credit, name="settle_credit"),
+]
