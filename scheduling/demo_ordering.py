@@ -66,7 +66,13 @@ def make_demo_orders(*, site: Site, by: Person) -> list[Order]:
 def _supplier(site: Site, letter: str) -> Supplier:
     code, name, account, cut_off = SUPPLIERS[letter]
     return Supplier.objects.create(
-        site=site, code=code, name=name, account=account, cut_off_minute=cut_off, lead_days=2
+        site=site,
+        code=code,
+        name=name,
+        account=account,
+        cut_off_minute=cut_off,
+        lead_days=2,
+        use_by_days=1095,
     )
 
 

@@ -32,6 +32,7 @@ def suppliers_by_ref(site: Site) -> dict[str, SupplierTerms]:
             name=supplier.name,
             cut_off_minute=supplier.cut_off_minute,
             closed_dates=frozenset(closed.day for closed in supplier.closed_dates.all()),
+            use_by_days=supplier.use_by_days,
         )
         for supplier in Supplier.objects.filter(site=site).prefetch_related("closed_dates")
     }

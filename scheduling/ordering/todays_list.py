@@ -137,7 +137,7 @@ def _row(
         for_cases=for_cases,
         for_uses=for_uses,
         for_par=for_par,
-        lines=tuple(_lines(max(for_cases, for_uses, for_par), uses, _usual_owner(units))),
+        lines=tuple(_lines(max(for_cases, for_uses, for_par), uses, usual_owner(units))),
     )
 
 
@@ -179,7 +179,7 @@ def _free_on_order(
     return max(0, unpromised - sum(min(each.replacing, each.to_come) for each in ordered))
 
 
-def _usual_owner(units: list[Unit]) -> str:
+def usual_owner(units: list[Unit]) -> str:
     """As whose the item mostly stands here; a loan goes back, so it is no usual way."""
     owners = Counter(unit.owner for unit in units if unit.owner != "loan")
     return max(sorted(owners), key=lambda owner: owners[owner]) if owners else "owned"

@@ -11,12 +11,14 @@ from scheduling.coverage.values import Need
 
 @dataclass(frozen=True, slots=True)
 class SupplierTerms:
-    """`cut_off_minute` None: the house's own.  `closed_dates` come on top of the house's."""
+    """`cut_off_minute` None: the house's own.  `closed_dates` come on top of the house's.
+    `use_by_days`: what is left of a box's life, at least, when it comes."""
 
     code: str
     name: str
     cut_off_minute: int | None = None
     closed_dates: frozenset[date] = frozenset()
+    use_by_days: int = 365
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,16 @@ from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, log_in
 
 EVERYBODY = {"case", "pick_list_version", "pick_list_print", "implant_link", "tray_link"}
-ALL_CASES = EVERYBODY | {"needed_next", "to_order", "orders", "cases", "today", "day", "shelf"}
+ALL_CASES = EVERYBODY | {
+    "needed_next",
+    "to_order",
+    "orders",
+    "par_levels",
+    "cases",
+    "today",
+    "day",
+    "shelf",
+}
 PRINTS = {"pick_list_for_case"}
 SCANS = {"scan", "scan_list"}
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from scheduling.web.ordering import order_list, order_pages
+from scheduling.web.ordering import order_list, order_pages, par_pages
 
 urlpatterns = [
     path("to-order/", order_list.to_order, name="to_order"),
@@ -11,5 +11,7 @@ urlpatterns = [
     path("orders/", order_pages.orders, name="orders"),
     path("orders/<str:code>/", order_pages.order, name="order"),
     path("orders/<str:code>/<slug:what>/", order_pages.act, name="act_on_order"),
+    path("par-levels/", par_pages.par_levels, name="par_levels"),
+    path("par-levels/accept/", par_pages.accept, name="accept_par"),
     path("credits/<int:pk>/", order_pages.credit, name="settle_credit"),
 ]

@@ -18,6 +18,7 @@ PAGES = [
     ("needed_next", [], READERS),
     ("to_order", [], READERS),
     ("orders", [], READERS),
+    ("par_levels", [], READERS),
     ("shelf", [], EVERYBODY),
     ("cases", [], READERS),
     ("your_cases", [], frozenset({"surgeon"})),
