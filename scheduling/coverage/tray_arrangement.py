@@ -1,21 +1,20 @@
 """The present arrangement of a group: every case's bundle, honouring all that was promised.
 
-It is the proof that all promises can be kept together, and changes when a new one asks for it.  A
-new promise is looked for in windows of cases around the one that asks, from that case alone to
-the whole group: refused as soon as a window cannot be arranged even without the cases outside it,
-let in as soon as one can be arranged between them.
+It is the proof that all promises can be kept together, and changes when a new one asks for it:
+as little as it must (`tray_search`).
 """
 
 from __future__ import annotations
 
-from bisect import insort
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from scheduling.coverage.report import Status
+from scheduling.coverage.tray_assignment import Assignment, Choice
+from scheduling.coverage.tray_bounds import Bounds
 from scheduling.coverage.tray_bundles import Bundle, Demand
 from scheduling.coverage.tray_group import Group, Index
-from scheduling.coverage.tray_search import GaveUp, Use, arrange
+from scheduling.coverage.tray_search import GaveUp, Search
+from scheduling.coverage.tray_shown import Shown
 
 
 class Arrangement:
@@ -23,16 +22,16 @@ class Arrangement:
 
     def __init__(self, group: Group) -> None:
         self._group = group
-        self.demands = [Demand() for _ in group.cases]
-        self._bundles = [Bundle() for _ in group.cases]
-        self._uses: dict[str, list[Use]] = defaultdict(list)
+        self._assignment = Assignment(group)
+        self._bounds = Bounds(group, self._assignment)
+        self.demands = self._assignment.demands
 
     # -- questions ----------------------------------------------------------------------------
 
     def holds(self, i: Index, ref: str, status: Status) -> int:
         """How many of an instrument the case's trays and packs hold: trays whatever the status
         of their set, packs used with `status` or better."""
-        facts, bundle = self._group.fleet.facts, self._bundles[i]
+        facts, bundle = self._group.fleet.facts, self._assignment.choices[i].bundle
         trays = sum(
             facts[code].contents.get(ref, 0) for codes in bundle.trays.values() for code in codes
         )
@@ -63,53 +62,54 @@ class Arrangement:
         before = self.demands[i]
         self.demands[i] = demand
         try:
-            found = self._look_around(i)
+            choices = self._assignment.options(i)
+            found = self._fits(i, choices) or (
+                self._bounds.conflict(i) is None and self._search(i, choices)
+            )
         except GaveUp:
             self.demands[i] = before
+            self._bounds.forget(i)
             raise
         if not found:
             self.demands[i] = before
+            self._bounds.forget(i)
         return found
 
-    def _look_around(self, i: Index) -> bool:
-        for window in self._windows(i):
-            if arrange(self._group, self.demands, window) is None:
-                return False
-            others = self._others(window)
-            bundles = arrange(self._group, self.demands, window, others)
-            if bundles is not None:
-                self._put(window, bundles)
-                return True
+    def _fits(self, i: Index, choices: Iterable[Choice]) -> bool:
+        """Give the case one of these choices, if that can be as things stand."""
+        assignment = self._assignment
+        if i in self._group.sparing:
+            return False  # what it has cannot be taken from it by itself
+        former = assignment.take(i)
+        if any(assignment.give(i, choice) for choice in choices):
+            return True
+        assignment.give(i, former)
         return False
 
-    def _windows(self, i: Index) -> Iterator[range]:
-        """Windows around case `i`, four times as wide each time, the whole group last."""
-        size = len(self._group.cases)
-        radius = 0
-        while not self._group.cases_spare_each_other and 2 * radius + 1 < size:
-            yield range(max(0, i - radius), min(size, i + radius + 1))
-            radius = 4 * radius or 3
-        yield range(size)
+    def _search(self, i: Index, choices: Sequence[Choice]) -> bool:
+        """Give the case one of these choices, moving others."""
+        sparing = self._group.sparing.intersection(self._assignment.movable())
+        if i not in sparing and Search(self._assignment, sparing).run(i, choices):
+            return True
+        return bool(sparing) and Search(self._assignment, sparing, from_scratch=True).run(
+            i, choices
+        )
 
-    def _others(self, window: range) -> dict[str, list[Use]]:
-        """The uses by cases outside the window."""
-        return {
-            code: others
-            for code, uses in self._uses.items()
-            if (others := [use for use in uses if use[0] not in window])
-        }
-
-    def _put(self, window: range, bundles: Sequence[Bundle]) -> None:
-        for i, bundle in zip(window, bundles, strict=True):
-            for code in self._bundles[i].codes():
-                self._uses[code] = [use for use in self._uses[code] if use[0] != i]
-            for code, status in bundle.uses(self.demands[i]):
-                insort(self._uses[code], (i, status), key=lambda use: use[0])
-            self._bundles[i] = bundle
+    # -- the arrangement to show --------------------------------------------------------------
 
     def preferred(self) -> Sequence[Bundle]:
-        """The arrangement to show; where the search for it gives up, the present one."""
+        """The arrangement to show: in time order each case's most preferred bundle that leaves
+        the others theirs.  Where a search gives up, from that case on the present one."""
+        assignment = self._assignment
+        shown = Shown(self._group, assignment)
         try:
-            return arrange(self._group, self.demands) or self._bundles
+            for i in range(len(self.demands)):
+                if not any(
+                    self._fits(i, [choice]) or self._search(i, [choice])
+                    for choice in shown.preferences(i)
+                ):
+                    raise AssertionError("the present arrangement is no arrangement")
+                shown.fix(i)
         except GaveUp:
-            return self._bundles
+            pass
+        return [assignment.bundle(i) for i in range(len(self.demands))]

@@ -79,16 +79,28 @@ Alike = Callable[[str], object]
 
 class Bundles:
     """The bundles that meet a demand, in the order of preference: the earlier option, the
-    fewest packs, the lowest codes."""
+    fewest packs, the lowest codes.
+
+    A pack is used as held where it is available as held.  `as_little`: where availability is not
+    the last word, it is also tried as conditional, and as held only where that is asked for.
+    """
 
     def __init__(
-        self, asking: TrayCase, demand: Demand, fleet: Fleet, available: Available, alike: Alike
+        self,
+        asking: TrayCase,
+        demand: Demand,
+        fleet: Fleet,
+        available: Available,
+        alike: Alike,
+        *,
+        as_little: bool = False,
     ) -> None:
         self._sets: Sequence[SetAsked] = asking.needs.sets
         self._demand = demand
         self._fleet = fleet
         self._available = available
         self._alike = alike
+        self._as_little = as_little
         self._numbers = sorted(demand.sets)
 
     def __iter__(self) -> Iterator[Bundle]:
@@ -192,15 +204,7 @@ class Bundles:
         self, ref: str, held: int, total: int, used: set[str]
     ) -> Iterator[dict[str, Status]]:
         """All sets of packs of one instrument of which none could be left out."""
-        candidates: list[tuple[str, Status, int]] = []
-        for code in self._fleet.packs_with.get(ref, ()):
-            if code in used:
-                continue
-            for status in (Status.HELD, Status.CONDITIONAL):
-                if self._available(code, status):
-                    number = self._fleet.facts[code].contents[ref]
-                    candidates.append((code, status, number))
-                    break
+        candidates = self._pack_candidates(ref, held, total, used)
 
         def enough(picked: Sequence[tuple[str, Status, int]]) -> bool:
             at_hand = sum(n for _, status, n in picked if status is Status.HELD)
@@ -216,9 +220,32 @@ class Bundles:
             if position == len(candidates):
                 return
             code, status, _ = candidates[position]
+            if any(code == other for other, _, _ in picked):
+                yield from choose(position + 1, picked, left_out)
+                return
             kind = (self._alike(code), status)
             if kind not in left_out:
                 yield from choose(position + 1, [*picked, candidates[position]], left_out)
             yield from choose(position + 1, picked, left_out | {kind})
 
         return choose(0, [], frozenset())
+
+    def _pack_candidates(
+        self, ref: str, held: int, total: int, used: set[str]
+    ) -> list[tuple[str, Status, int]]:
+        """Packs of one instrument: code, the status of its use, how many it holds."""
+        codes = [code for code in self._fleet.packs_with.get(ref, ()) if code not in used]
+        at_hand = [code for code in codes if self._available(code, Status.HELD)]
+        at_last = [code for code in codes if self._available(code, Status.CONDITIONAL)]
+        if self._as_little:
+            at_hand = at_hand if held > 0 else []
+            at_last = at_last if total > max(held, 0) else []
+            chosen = [(code, Status.HELD) for code in at_hand]
+            chosen += [(code, Status.CONDITIONAL) for code in at_last]
+        else:
+            chosen = [
+                (code, Status.HELD if code in at_hand else Status.CONDITIONAL)
+                for code in codes
+                if code in at_hand or code in at_last
+            ]
+        return [(code, status, self._fleet.facts[code].contents[ref]) for code, status in chosen]

@@ -201,7 +201,7 @@ class Fleet:
 
 
 class Group:
-    """The tables of one group: thresholds, first uses, and which trays are alike."""
+    """The tables of one group: what may follow what, and when trays are ready for a first use."""
 
     def __init__(self, cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> None:
         self.cases = cases
@@ -209,32 +209,32 @@ class Group:
         self._clock = clock
         self._first_use = FirstUse(clock)
         self._needed = [asking.needed_by for asking in cases]
-        self._again: dict[tuple[str, Index], tuple[Index, Index]] = {}
-        self._first: dict[tuple[str, Index], tuple[bool, bool]] = {}
-        candidates = [fleet.configurations_for(asking) for asking in cases]
-        self._last_wanted: dict[str, Index] = {}
-        for i, codes in enumerate(candidates):
-            for code in codes:
-                self._last_wanted[code] = i
-        self._wanted_refs = {
+        self._last_end = max((asking.end for asking in cases), default=clock.now)
+        self.wanted_refs = {
             ref
             for asking in cases
             for need in (Need.PLANNED, Need.CONTINGENCY)
             for ref in asking.needs.instruments[need]
         }
-        self._reserved = {code for asking in cases for code in asking.reserved}
-        # Where a case already over may spare a later one the reprocessing of a dated tray,
-        # leaving cases out of sight could make things look worse than they are.
-        self.cases_spare_each_other = any(asking.out < clock.now for asking in cases) and any(
-            facts.sterile_until is not None for facts in fleet.trays_for(cases)
-        )
-        self._alike: dict[str, int] = {}
-        self._signatures: dict[object, int] = {}
-        self._ready_from: dict[str, Index] = {}
+        self.reserved = {code for asking in cases for code in asking.reserved}
+        self.sparing = self._sparing()
+        """Cases already over: where trays are dated, their use of one may spare a later case its
+        reprocessing.  Only theirs: any other case is out of theatre too late for that."""
+        self._again: dict[tuple[str, Index], tuple[Index, Index]] = {}
+        self._over: dict[str, tuple[list[int], list[int]]] = {}
+        self._ready_from: dict[tuple[str, Status], Index] = {}
+        self._first: dict[str, tuple[tuple[bool, bool], ...]] = {}
 
-    def last_wanted_of(self, code: str) -> Index:
-        """The last case that might use the tray; -1 where none might."""
-        return self._last_wanted.get(self.fleet.facts[code].configuration.code, -1)
+    def _sparing(self) -> frozenset[Index]:
+        over = [i for i, asking in enumerate(self.cases) if asking.out < self._clock.now]
+        dated = over and any(self._is_dated(facts) for facts in self.fleet.trays_for(self.cases))
+        return frozenset(over if dated else ())
+
+    def _is_dated(self, facts: TrayFacts) -> bool:
+        """Does its sterile date matter to any case of the group?"""
+        return facts.sterile_until is not None and facts.sterile_until < self._last_end
+
+    # -- one use after another ----------------------------------------------------------------
 
     def again(self, code: str, last: Index) -> tuple[Index, Index]:
         """After serving case `last`: the first case that the tray can serve again, at the
@@ -250,56 +250,86 @@ class Group:
             self._again[key] = max(standard, last + 1), max(fast, last + 1)
         return self._again[key]
 
-    def first(self, code: str, i: Index) -> tuple[bool, bool]:
-        """May case `i` be the tray's first: as held, as conditional?"""
-        key = (code, i)
-        if key not in self._first:
-            facts, asking = self.fleet.facts[code], self.cases[i]
-            held, conditional = (
-                self._first_use.ready(facts, asking.end, status) <= asking.needed_by
-                for status in (Status.HELD, Status.CONDITIONAL)
-            )
-            self._first[key] = held, conditional
-        return self._first[key]
+    def over_for(self, code: str, i: Index, status: Status) -> int:
+        """The cases, as bits, after whose use the tray can serve case `i` with this status."""
+        configuration = self.fleet.facts[code].configuration.code
+        if configuration not in self._over:
+            self._over[configuration] = self._over_by_case(code)
+        return self._over[configuration][status is not Status.HELD][i]
+
+    def _over_by_case(self, code: str) -> tuple[list[int], list[int]]:
+        size = len(self.cases)
+        over: tuple[list[int], list[int]] = [0] * (size + 1), [0] * (size + 1)
+        for last in range(size):
+            for table, again in zip(over, self.again(code, last), strict=True):
+                table[again] |= 1 << last
+        for table in over:
+            for i in range(1, size):
+                table[i] |= table[i - 1]
+        return over
 
     def may_serve(self, code: str, i: Index, status: Status, last: Index | None) -> bool:
         """May the tray serve case `i` with this status, its use before being case `last`?"""
         if last is None:
-            held, conditional = self.first(code, i)
-            return held if status is Status.HELD else conditional
+            return self._may_be_first(code, i, status)
         if status is Status.HELD:
             return self.fleet.facts[code].arrives is None and self.again(code, last)[0] <= i
         return self.again(code, last)[1] <= i
 
-    def alike(self, code: str) -> int:
-        """Trays with the same number are interchangeable within the group.
-
-        A tray that somebody reserved is like no other.
-        """
-        if code not in self._alike:
-            facts = self.fleet.facts[code]
-            signature = (
-                facts.configuration.code,
-                code if code in self._reserved else "",
-                facts.arrives is None,
-                frozenset(
-                    (ref, n) for ref, n in facts.contents.items() if ref in self._wanted_refs
-                ),
-                tuple(self.first(code, i) for i in range(len(self.cases))),
+    def most_at_once(self, code: str) -> int:
+        """How many trays of the tray's configuration one case may use at most."""
+        if self.fleet.is_pack(code):
+            return len(self.fleet.by_configuration[self.fleet.facts[code].configuration.code])
+        configuration = self.fleet.facts[code].configuration.code
+        return max(
+            sum(
+                max(option.count(configuration) for option in asked.options)
+                for asked in asking.needs.sets
             )
-            self._alike[code] = self._signatures.setdefault(signature, len(self._signatures))
-        return self._alike[code]
+            for asking in self.cases
+        )
 
-    def always_ready(self, code: str, i: Index) -> bool:
-        """From case `i` on, an unused tray is as good as one used long ago."""
-        if code not in self._ready_from:
-            self._ready_from[code] = self._first_always_ready(code)
-        return self._ready_from[code] <= i
+    # -- the first use ------------------------------------------------------------------------
 
-    def _first_always_ready(self, code: str) -> Index:
-        if self.fleet.facts[code].arrives is not None:
-            return len(self.cases)
-        i = len(self.cases)
-        while i and self.first(code, i - 1)[0]:
-            i -= 1
-        return i
+    def out_of_use(self, facts: TrayFacts) -> bool:
+        """On hold, or overdue."""
+        overdue = facts.arrives is not None and facts.arrives < self._clock.now
+        return facts.tray.withdrawn or overdue
+
+    def _may_be_first(self, code: str, i: Index, status: Status) -> bool:
+        facts = self.fleet.facts[code]
+        if self._is_dated(facts) and facts.arrives is None:
+            asking = self.cases[i]
+            return self._first_use.ready(facts, asking.end, status) <= asking.needed_by
+        return self.ready_from(code, status) <= i
+
+    def ready_from(self, code: str, status: Status) -> Index:
+        """The first case that a tray whose sterile date does not matter can be used for."""
+        key = code, status
+        if key not in self._ready_from:
+            ready = self._first_use.ready(self.fleet.facts[code], -NEVER, status)
+            self._ready_from[key] = bisect_left(self._needed, ready)
+        return self._ready_from[key]
+
+    def unused(self, code: str, i: Index) -> object:
+        """How ready an unused tray is for case `i` and those after it: equal where it makes no
+        difference to them, None where it is ready for all of them."""
+        facts = self.fleet.facts[code]
+        if facts.arrives is not None:
+            return max(self.ready_from(code, Status.CONDITIONAL), i)
+        if self._is_dated(facts):
+            uses = self._first_uses(code)
+            return None if all(held for held, _ in uses[i:]) else uses
+        ready = self.ready_from(code, Status.HELD)
+        return None if ready <= i else ready
+
+    def _first_uses(self, code: str) -> tuple[tuple[bool, bool], ...]:
+        if code not in self._first:
+            self._first[code] = tuple(
+                (
+                    self._may_be_first(code, i, Status.HELD),
+                    self._may_be_first(code, i, Status.CONDITIONAL),
+                )
+                for i in range(len(self.cases))
+            )
+        return self._first[code]

@@ -1,169 +1,183 @@
-"""Is there an arrangement that meets all demands of a group?  An exact search, in time order.
+"""Another arrangement, found by moving as few cases as it takes; or the proof that there is none.
 
-Cases are decided in time order.  What the trays can still do for the rest depends only on when
-each is free again, and trays that are alike are interchangeable; so the cases decided so far can
-be forgotten but for that state, and a state from which the rest could not be arranged is never
-entered twice.  Bundles are tried in the order of preference, so the first arrangement found is the
-one to show.
-
-A search may be confined to a window of cases.  Without the cases outside it is a relaxation: no
-arrangement in the window, none at all.  Between them as they now stand it is a repair: what is
-found there fits the whole.  Most claims are settled by a small window; the whole group decides
-the rest.
+The case that asks is given one of its choices.  Where that leaves others without a tray, one of
+them is moved: to another choice that fits as things stand, or else it is decided next, among all
+its choices, and may in its turn move others.  A choice that conflicts with cases decided so far is
+no way; when a case has none left, the search goes back to the last decided case that was in one
+of these conflicts.  Nothing is left out: back at the beginning, there is no arrangement.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 
-from scheduling.coverage.report import Status
-from scheduling.coverage.tray_bundles import Bundle, Bundles, Demand
-from scheduling.coverage.tray_group import Group, Index
+from scheduling.coverage.tray_assignment import Assignment, Choice
+from scheduling.coverage.tray_group import Index
 
-STEP_LIMIT = 50_000
-"""How many bundles a search may try before it gives up."""
-
-Use = tuple[Index, Status]
-"""One use of a tray: the case that it serves, and the status with which it does."""
+STEP_LIMIT = 2_000
+"""How many choices a search may try before it gives up."""
 
 
 class GaveUp(Exception):
     """The search reached its limit: neither found nor excluded."""
 
 
-def arrange(
-    group: Group,
-    demands: Sequence[Demand],
-    window: range | None = None,
-    others: Mapping[str, Sequence[Use]] | None = None,
-    limit: int = STEP_LIMIT,
-) -> list[Bundle] | None:
-    """The preferred arrangement of the window's cases (all by default), one bundle a case.
+@dataclass(slots=True)
+class _Decided:
+    """A case being decided.  `mark`: how much had been done before; `conflict`: the cases decided
+    before it that stood in the way of one of its choices."""
 
-    `others`: tray → its uses by cases outside the window, in time order, which stay as they are.
-    None where there is no arrangement.  GaveUp after `limit` steps.
+    case: Index
+    choices: Iterator[Choice]
+    mark: int
+    conflict: set[Index] = field(default_factory=set)
+
+
+class Search:
+    """One search.  It changes the assignment if it succeeds, and leaves it as it was if not.
+
+    `first`: cases whose use of a tray may spare later ones its reprocessing.  Taking a tray from
+    them may do harm, so they stay as they are, unless `from_scratch`: then all cases are decided
+    anew, these before the others.
     """
-    window = range(len(demands)) if window is None else window
-    return _Search(group, demands, window, others or {}, limit).run()
 
-
-class _Search:
     def __init__(
         self,
-        group: Group,
-        demands: Sequence[Demand],
-        window: range,
-        others: Mapping[str, Sequence[Use]],
-        limit: int,
+        assignment: Assignment,
+        first: Iterable[Index] = (),
+        *,
+        from_scratch: bool = False,
+        limit: int | None = None,
     ) -> None:
-        self._group = group
-        self._demands = demands
-        self._window = window
-        self._steps_left = limit
-        # The case that each tray served last, and the first that it serves after the window.
-        self._last: dict[str, Index] = {}
-        self._following: dict[str, Use] = {}
-        for code, uses in others.items():
-            for use in uses:
-                if use[0] < window.start:
-                    self._last[code] = use[0]
-                elif use[0] >= window.stop:
-                    self._following[code] = use
-                    break
-        self._dead_ends: set[tuple[Index, object]] = set()
+        self._assignment = assignment
+        self._first = frozenset(first)
+        self._from_scratch = from_scratch
+        self._steps_left = STEP_LIMIT if limit is None else limit
+        self._asking: Index = -1
+        self._choices: Sequence[Choice] = ()
+        self._deciding: list[_Decided] = []
+        self._decided: set[Index] = set()
+        self._waiting: set[Index] = set()
+        """The cases without a choice that are to have one."""
+        self._done: list[tuple[Index, Choice | None]] = []
+        """To be undone, the last first: the case, and the choice taken from it; None: given."""
+        self.conflict: frozenset[Index] = frozenset()
+        """After a search in vain: cases that cannot all have what they ask for."""
 
-    def run(self) -> list[Bundle] | None:
-        first, stop = self._window.start, self._window.stop
-        chosen: list[Bundle] = []
-        undo: list[list[tuple[str, Index | None]]] = []
-        trying: list[Iterator[Bundle]] = [self._bundles(first)]
-        states: list[object] = [self._state(first)]
-        while trying:
-            i = first + len(chosen)
-            if i == stop and self._following_served():
-                return chosen
-            bundle = next(trying[-1], None) if i < stop else None
-            if bundle is None:
-                if i < stop:
-                    self._dead_ends.add((i, states[-1]))
-                states.pop()
-                trying.pop()
-                if chosen:
-                    chosen.pop()
-                    self._take_back(undo.pop())
+    def run(self, asking: Index, choices: Sequence[Choice]) -> bool:
+        """Give case `asking` one of `choices`, and every other case one of its own.
+
+        GaveUp where neither this nor its impossibility is found within the limit.
+        """
+        self._asking, self._choices = asking, choices
+        if self._from_scratch:
+            for i in reversed(self._assignment.movable()):
+                self._take(i)
+        else:
+            self._take(asking)
+            self._decided |= self._first
+        self._decide(self._next())
+        while self._deciding:
+            deciding = self._deciding[-1]
+            choice = next(deciding.choices, None)
+            if choice is None:
+                self._go_back()
                 continue
             self._steps_left -= 1
             if self._steps_left < 0:
+                self._undo(0)
                 raise GaveUp
-            taken = self._take(i, bundle)
-            state = self._state(i + 1)
-            if (i + 1, state) in self._dead_ends:
-                self._take_back(taken)
-                continue
-            chosen.append(bundle)
-            undo.append(taken)
-            states.append(state)
-            trying.append(self._bundles(i + 1))
-        return None
+            if not self._give(deciding, choice):
+                self._undo(deciding.mark)
+            elif not self._waiting:
+                return True
+            else:
+                self._decide(self._next())
+        self._undo(0)
+        return False
 
-    def _following_served(self) -> bool:
-        """Do the trays still serve whom they serve after the window?  (Checked at each use; here
-        for the trays that the window no longer uses.)"""
-        return all(
-            self._group.may_serve(code, use[0], use[1], self._last.get(code))
-            for code, use in self._following.items()
+    # -- deciding -----------------------------------------------------------------------------
+
+    def _next(self) -> Index:
+        """The case to decide next: of those that come first the earliest, the one that asks,
+        then whoever has the fewest choices."""
+        return min(
+            self._waiting,
+            key=lambda i: (i not in self._first, i != self._asking, len(self._options(i)), i),
         )
 
-    def _take(self, i: Index, bundle: Bundle) -> list[tuple[str, Index | None]]:
-        taken = []
-        for code, _ in bundle.uses(self._demands[i]):
-            taken.append((code, self._last.get(code)))
-            self._last[code] = i
-        return taken
+    def _options(self, i: Index) -> Sequence[Choice]:
+        return self._choices if i == self._asking else self._assignment.options(i)
 
-    def _take_back(self, taken: list[tuple[str, Index | None]]) -> None:
-        for code, before in taken:
-            if before is None:
-                del self._last[code]
-            else:
-                self._last[code] = before
+    def _decide(self, i: Index) -> None:
+        """Of the choices, one that fits as things stand comes first."""
+        options = self._options(i)
+        fits = next((n for n, choice in enumerate(options) if self._assignment.fits(i, choice)), 0)
+        choices = [*options[fits : fits + 1], *options[:fits], *options[fits + 1 :]]
+        self._deciding.append(_Decided(i, iter(choices), len(self._done)))
+        self._decided.add(i)
 
-    def _bundles(self, i: Index) -> Iterator[Bundle]:
-        if i == self._window.stop:
-            return iter(())
-        group, last_of, following = self._group, self._last, self._following
+    def _go_back(self) -> None:
+        """The last case has no choice left: back to the last one that was in its way."""
+        failed = self._deciding.pop()
+        conflict = failed.conflict
+        self._decided.discard(failed.case)
+        while self._deciding and self._deciding[-1].case not in conflict:
+            self._decided.discard(self._deciding.pop().case)
+        if not self._deciding:
+            self.conflict = frozenset({failed.case, *conflict})
+            return
+        back = self._deciding[-1]
+        self._undo(back.mark)
+        back.conflict |= conflict - {back.case}
 
-        def available(code: str, status: Status) -> bool:
-            if not group.may_serve(code, i, status, last_of.get(code)):
+    # -- giving and taking --------------------------------------------------------------------
+
+    def _give(self, deciding: _Decided, choice: Choice) -> bool:
+        """Give a choice to the case being decided, moving undecided cases where it must be."""
+        while not self._try(deciding.case, choice):
+            blocking = self._assignment.blocking
+            movable = sorted(blocking - self._decided)
+            if not movable:
+                deciding.conflict |= (blocking | self._first & self._decided) - {deciding.case}
                 return False
-            use = following.get(code)
-            return use is None or group.may_serve(code, use[0], use[1], i)
+            if self._move_one(movable, deciding.case, choice):
+                return True
+        return True
 
-        def alike(code: str) -> object:
-            return group.alike(code), self._readiness(code, i), following.get(code)
+    def _move_one(self, movable: Sequence[Index], i: Index, choice: Choice) -> bool:
+        """Move one case so that `i` can have its choice: the first that can have another one as
+        things stand.  Without such a one, take from the one with the most choices what it has.
+        """
+        options = self._assignment.options
+        for other in movable:
+            mark = len(self._done)
+            self._take(other)
+            if self._try(i, choice) and any(self._try(other, option) for option in options(other)):
+                return True
+            self._undo(mark)
+        self._take(max(movable, key=lambda other: (len(options(other)), other)))
+        return False
 
-        return iter(Bundles(group.cases[i], self._demands[i], group.fleet, available, alike))
+    def _try(self, i: Index, choice: Choice) -> bool:
+        if not self._assignment.give(i, choice):
+            return False
+        self._done.append((i, None))
+        self._waiting.discard(i)
+        return True
 
-    def _readiness(self, code: str, i: Index) -> tuple[Index, Index] | None:
-        """When a tray is free again, as seen from case `i`: None stands for "as if never used
-        and always ready", (-1, -1) for unused but not ready for all."""
-        last = self._last.get(code)
-        if last is None:
-            return None if self._group.always_ready(code, i) else (-1, -1)
-        standard, fast = self._group.again(code, last)
-        if standard <= i and self._group.always_ready(code, i):
-            return None
-        return max(standard, i), max(fast, i)
+    def _take(self, i: Index) -> None:
+        self._done.append((i, self._assignment.take(i)))
+        self._waiting.add(i)
 
-    def _state(self, i: Index) -> object:
-        """All that the cases from `i` on can notice of what was decided before them."""
-        group, following = self._group, self._following
-        seen = []
-        for code in self._last:
-            if group.last_wanted_of(code) < i and code not in following:
-                continue
-            readiness = self._readiness(code, i)
-            if readiness is not None:
-                seen.append((group.alike(code), following.get(code, (-1,))[0], readiness))
-        seen.sort()
-        return tuple(seen)
+    def _undo(self, mark: int) -> None:
+        while len(self._done) > mark:
+            i, taken = self._done.pop()
+            if taken is None:
+                self._assignment.take(i)
+                self._waiting.add(i)
+            else:
+                given = self._assignment.give(i, taken)
+                assert given, "what was there before is there no more"
+                self._waiting.discard(i)

@@ -8,6 +8,7 @@ from tests.coverage_engine.build import (
     case,
     implant,
     ladder,
+    pack,
     rule,
     scenario,
     site,
@@ -277,22 +278,43 @@ TRAYS: dict[str, Said] = {
     ),
 }
 
+OTHER_SINGLE = pack("SQ", "REAM-12", turnaround=360)
+
 GIVES_UP: dict[str, Said] = {
     "a set that the search did not decide": (
-        scenario(BASE, tray("BASE/1"), ASKS),
-        "C1",
+        scenario(
+            BASE,
+            ALONE,
+            tray("BASE/1"),
+            tray("ALONE/1"),
+            wants("C1", "Tue 08:00", sets="BASE or ALONE"),
+            wants("C2", "Tue 08:00", sets="BASE"),
+        ),
+        "C2",
         {
-            "femur": ["not decided: the search for an arrangement gave up"],
+            "femur": [
+                "not decided: the search for an arrangement gave up",
+                "BASE/1 serves case C1 before and is ready Tue 2 Mar 16:15, 9 h 15 min too late",
+            ],
             "notes": ["not decided: the search for an arrangement gave up"],
         },
     ),
     "a pack that the search did not decide": (
-        scenario(SINGLE, tray("SP/1"), wants("C1", "Tue 08:00", "REAM-12")),
-        "C1",
+        scenario(
+            SINGLE,
+            OTHER_SINGLE,
+            tray("SP/1"),
+            tray("SQ/1", ready="Mon 12:00"),
+            wants("C1", "Mon 13:30", "REAM-12", priority=Priority.URGENT),
+            wants("C2", "Mon 10:00", "REAM-12"),
+        ),
+        "C2",
         {
             "planned REAM-12": [
                 "not decided: the search for an arrangement gave up",
                 "none of the case's trays holds REAM-12",
+                "SQ/1 is ready Mon 1 Mar 12:00, 3 h too late",
+                "SP/1 is promised to case C1 soon after",
             ],
             "notes": ["not decided: the search for an arrangement gave up"],
         },

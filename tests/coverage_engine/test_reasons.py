@@ -5,17 +5,16 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime
-from functools import partial
 from pathlib import Path
 
 import pytest
 
 from scheduling.coverage import reasons as words
-from scheduling.coverage import tray_arrangement
+from scheduling.coverage import tray_search
 from scheduling.coverage.engine import decide
 from scheduling.coverage.reasons import day, names, sentence, span, when
 from scheduling.coverage.report import Reason
-from scheduling.coverage.tray_search import arrange
+from scheduling.coverage.tray_search import STEP_LIMIT
 from tests.coverage_engine.build import Said, reasons, why
 from tests.coverage_engine.reasons_of_implants import IMPLANTS
 from tests.coverage_engine.reasons_of_trays import GIVES_UP, TRAYS
@@ -35,7 +34,7 @@ def test_every_reason_of_a_case_is_said(example: Said) -> None:
 
 @pytest.fixture
 def searches_give_up_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tray_arrangement, "arrange", partial(arrange, limit=0))
+    monkeypatch.setattr(tray_search, "STEP_LIMIT", 0)
 
 
 @pytest.mark.usefixtures("searches_give_up_at_once")
@@ -55,7 +54,7 @@ def test_every_text_is_that_of_a_reason_above() -> None:
     """So no text is left over, and none was never read."""
     met = codes_met(GIVES_UP)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tray_arrangement, "arrange", arrange)
+        patch.setattr(tray_search, "STEP_LIMIT", STEP_LIMIT)
         met |= codes_met(DECIDED)
     assert met == set(words._SENTENCES)
 
