@@ -7,7 +7,7 @@ what a file holds.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 
 import openpyxl
@@ -34,15 +34,20 @@ READER_ERRORS = (
 )
 """What openpyxl raises for parts that are XML, but not a workbook's; it has no error of its own."""
 VISIBLE = "visible"
+Progress = Callable[[int, int], None]
+"""Is told, every so often, how many rows of how many have been read."""
+TOLD_EVERY = 500
 
 
-def read_workbook(data: bytes, spec: WorkbookSpec, limits: Limits = LIMITS) -> Reading:
+def read_workbook(
+    data: bytes, spec: WorkbookSpec, limits: Limits = LIMITS, *, progress: Progress | None = None
+) -> Reading:
     """Read the sheets of `spec` from `data` (from `upload.take`).  All faults at once."""
     digest = sha256_of(data)
     try:
         facts = inspect(data, limits)
         with closing(load(data)) as book:
-            return WorkbookReading(book, facts, limits).read(spec, digest)
+            return WorkbookReading(book, facts, limits, progress).read(spec, digest)
     except Refused as refused:
         return Reading(digest, {}, (refused.fault,))
 
@@ -67,8 +72,11 @@ def load(data: bytes) -> Workbook:
 class WorkbookReading:
     """The sheets of one opened workbook, and what there is to say about it."""
 
-    def __init__(self, book: Workbook, facts: Facts, limits: Limits) -> None:
+    def __init__(
+        self, book: Workbook, facts: Facts, limits: Limits, progress: Progress | None
+    ) -> None:
         self.book, self.facts, self.limits = book, facts, limits
+        self.progress, self.rows_read = progress, 0
         self.sheets: dict[str, Sheet] = {}
         self.faults: list[Fault] = []
         self.notices: list[Notice] = []
@@ -119,13 +127,20 @@ class WorkbookReading:
             self.notices.append(Notice(Code.SHEET_HIDDEN, Place(spec.name)))
         reading = SheetReading(spec, facts, self.limits, most_faults=self.faults_left)
         sheet.reset_dimensions()
-        reading.read(
-            cells_of(sheet.iter_rows(max_row=facts.last_row or 1, max_col=facts.last_column or 1))
-        )
+        rows = sheet.iter_rows(max_row=facts.last_row or 1, max_col=facts.last_column or 1)
+        reading.read(self.counted(cells_of(rows)))
         self.sheets[spec.name] = Sheet(spec.name, tuple(reading.rows))
         self.faults += reading.faults
         self.notices += reading.notices
         self.restored += reading.restored
+
+    def counted(self, rows: Iterator[list[Cell]]) -> Iterator[list[Cell]]:
+        total = sum(sheet.last_row or 0 for sheet in self.facts.sheets.values())
+        for row in rows:
+            self.rows_read += 1
+            if self.progress is not None and self.rows_read % TOLD_EVERY == 0:
+                self.progress(self.rows_read, total)
+            yield row
 
     @property
     def faults_left(self) -> int:
