@@ -1,16 +1,15 @@
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import count
 
 from deploy.kit.models import Site
 from implants.models import Implant, Unit
 from scheduling.coverage import values
 from scheduling.coverage.scenario_write import attributes_json
 from scheduling.coverage.values import Scenario
+from trays.assets import assets_of
 from trays.models import (
     Configuration,
     ConfigurationVersion,
@@ -21,11 +20,6 @@ from trays.models import (
 )
 from trays.models.tray import Ownership
 from trays.stages import Stage
-
-SET_82 = re.compile(r"""[!"%&'()*+,\-./0-9:;<=>?A-Z_a-z]+""")
-"""The characters of a GS1 asset identifier (GS1 General Specifications, character set 82)."""
-
-LONGEST_ASSET = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,25 +127,6 @@ def stage_of(tray: values.Tray, now: datetime) -> Stage:
     if tray.arrives:
         return Stage.WITH_SUPPLIER
     return Stage.STERILISING if tray.ready and tray.ready > now else Stage.STERILE_STORE
-
-
-def assets_of(prefix: str, codes: Iterable[str]) -> dict[str, str]:
-    """Tray code → asset identifier: prefix and code where GS1 allows it, else a number.
-
-    A number is skipped where it is the identifier of another tray.
-    """
-    codes = sorted(codes)
-    assets = {
-        code: prefix + code
-        for code in codes
-        if SET_82.fullmatch(code) and len(prefix + code) <= LONGEST_ASSET
-    }
-    taken = set(assets.values())
-    numbers = (f"{prefix}{number}" for number in count(1))
-    for code in codes:
-        if code not in assets:
-            assets[code] = next(number for number in numbers if number not in taken)
-    return assets
 
 
 def load_units(site: Site, scenario: Scenario, catalogue: Catalogue) -> dict[str, Unit]:

@@ -19,7 +19,6 @@ from scheduling.facts import scenario_now
 from scheduling.models import Case, HouseSettings, PlanVersion, UnitReservation
 from scheduling.queries import coverage_now
 from scheduling.scenario_files import Clock, NotEmpty, export_scenario, load_scenario
-from scheduling.scenario_files.load_stock import assets_of
 from tests.coverage_engine import random_scenarios
 from tests.coverage_engine.small_scenario import RECORDED, small
 from trays.models import Instrument, Tray
@@ -121,20 +120,6 @@ def test_the_clock_is_the_real_one() -> None:
 @pytest.mark.django_db
 def test_the_sites_code_is_made_from_its_name() -> None:
     assert load_scenario(scenario()).code == "ottermere-general"
-
-
-def test_an_asset_identifier_is_the_trays_code_where_gs1_allows_it() -> None:
-    """Character set 82 and 30 characters: GS1 General Specifications, GIAI (8004)."""
-    long = "A" * 23
-    assert assets_of("0299999", ["BASE/1", "BASE 2", "SP#1", long, long + "A", "1"]) == {
-        "BASE/1": "0299999BASE/1",
-        long: "0299999" + long,
-        "1": "02999991",
-        # numbered, in order of code, past the number that is taken
-        long + "A": "02999992",
-        "BASE 2": "02999993",
-        "SP#1": "02999994",
-    }
 
 
 # -- what is refused --------------------------------------------------------------------------

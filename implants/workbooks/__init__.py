@@ -1,0 +1,1 @@
+"""The catalogue and the shelf as workbooks, in and out."""

@@ -1,0 +1,1 @@
+"""Instruments, count sheets and trays as workbooks, in and out."""
