@@ -179,7 +179,7 @@ def read_condition(text: str) -> dict[str, tuple[Value, ...]]:
 
 def say_condition(when: Condition) -> str:
     return "\n".join(
-        f"{_say_path(path)} is {' or '.join(_say_fact(value) for value in values)}"
+        f"{_say_path(path)} is {' or '.join(say_fact(value) for value in values)}"
         for path, values in sorted(when.items())
     )
 
@@ -188,10 +188,11 @@ def _condition_line(line: str) -> tuple[str, tuple[Value, ...]]:
     sides = _split(line, r"\sis\s", most=1)
     if len(sides) != 2 or not all(sides):
         raise _Fault("write a path, “is” and a value: approach is posterior or lateral")
-    return _path(sides[0]), tuple(_fact(part) for part in _split(sides[1], r",|\sor\s"))
+    return _path(sides[0]), tuple(read_fact(part) for part in _split(sides[1], r",|\sor\s"))
 
 
-def _fact(text: str) -> Value:
+def read_fact(text: str) -> Value:
+    """A fact as people write it: a word, a number, yes or no, a "text".  ValueError otherwise."""
     if text in _YES_OR_NO:
         return _YES_OR_NO[text]
     if re.fullmatch(QUOTED, text) or re.fullmatch(NUMBER, text):
@@ -201,7 +202,8 @@ def _fact(text: str) -> Value:
     return text
 
 
-def _say_fact(value: Value) -> str:
+def say_fact(value: Value) -> str:
+    """The fact as `read_fact` reads it back."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):

@@ -1,0 +1,1 @@
+"""The house, its techniques, case lists and plans as workbooks; and the list of all workbooks."""
