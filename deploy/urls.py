@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("scheduling.web.pick_list_urls")),
     path("", include("implants.web.order_urls")),
     path("", include("scheduling.web.ordering.urls")),
+    path("", include("scheduling.web.workbooks.urls")),
     path("api/", include("scheduling.api.urls")),
     path("admin/", admin.site.urls),
 ]

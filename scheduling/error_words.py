@@ -38,6 +38,9 @@ SENTENCES: Mapping[str, str] = {
     # -- gaps
     "implant_elsewhere": "Item {item} belongs to another site.",
     "gap_note_missing": "Item {item}: say what you are doing about it.",
+    # -- workbooks
+    "draft_written": "“{name}” is written already.",
+    "draft_not_read": "“{name}” was not looked at yet.",
     # -- requests
     "scenario_invalid": "The scenario cannot be used: {faults}.",
     "body_invalid": "The request cannot be used: {faults}.",

@@ -62,7 +62,11 @@ def fetched_from_elsewhere(text: str) -> Iterator[tuple[int, str]]:
         yield line, "a hospital has no internet: serve it from static/"
 
 
-NOTHING_IS_KEPT = {"deploy/templates/log_in.html"}
+NOTHING_IS_KEPT = {
+    "deploy/templates/log_in.html",
+    # A draft is written once, whoever asks; and a key would hide its progress in a transaction.
+    "scheduling/templates/scheduling/workbooks/draft.html",
+}
 """Templates whose forms write nothing that a second request could double."""
 
 

@@ -1,3 +1,4 @@
+from deploy.kit.models.import_draft import ImportDraft
 from deploy.kit.models.imported_file import ImportedFile
 from deploy.kit.models.movement import AllowedMove, Movement
 from deploy.kit.models.outbox_message import OutboxMessage
@@ -7,6 +8,7 @@ from deploy.kit.models.site import Site
 
 __all__ = [
     "AllowedMove",
+    "ImportDraft",
     "ImportedFile",
     "Movement",
     "OutboxMessage",

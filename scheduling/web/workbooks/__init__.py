@@ -1,0 +1,1 @@
+"""The pages on which workbooks go out and come in."""
