@@ -52,13 +52,13 @@ def test_a_workbook_is_sent_looked_at_and_written(coordinator: Person, client_of
 
 
 def test_it_is_written_once(coordinator: Person, client_of: ClientOf) -> None:
-    client = client_of(coordinator)
-    page = send(client, workbook(STEM))
+    client, file = client_of(coordinator), workbook(STEM)
+    page = send(client, file)
     client.post(page, {"act": "look"})
     client.post(page, {"act": "write"})
     client.post(page, {"act": "write"})
     assert "“mine.xlsx” is written already." in said(client, page)
-    again = send(client, workbook(STEM))
+    again = send(client, file)
     client.post(again, {"act": "look"})
     client.post(again, {"act": "write"})
     assert "This very file was imported before, by Coordinator" in said(client, again)
