@@ -18,8 +18,7 @@ from deploy.kit.models import Person, Site
 from deploy.kit.workbooks.columns import Column, Kind, SheetSpec, WorkbookSpec
 from deploy.kit.workbooks.values import Sheet
 from implants.box_codes import new_box_codes
-from implants.models import Unit
-from implants.models.unit import Owner
+from implants.models import Owner, Unit
 from implants.operations.arrivals import enter_units
 from implants.operations.shelf import put_away
 from implants.states import STOCK
