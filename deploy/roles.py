@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 READ = frozenset(
-    {"trays.read_trays", "implants.read_shelf", "scheduling.read_cases"},
+    {
+        "trays.read_trays",
+        "implants.read_shelf",
+        "implants.read_recalls",
+        "scheduling.read_cases",
+    },
 )
 PRINT = frozenset({"scheduling.print_pick_list"})
 SCAN = frozenset({"scheduling.scan_pick_list"})
@@ -21,6 +26,10 @@ ROLES: dict[str, frozenset[str]] = {
         "scheduling.run_case",
         "scheduling.reserve",
         "implants.order_implants",
+        "implants.receive",
+        "implants.count_shelf",
+        "implants.open_recall",
+        "implants.close_recall",
         # The catalogue and the techniques, in the admin.
         *(
             f"{app}.{verb}_{model}"
@@ -39,6 +48,7 @@ ROLES: dict[str, frozenset[str]] = {
                 ("implants", "supplier"),
                 ("implants", "suppliercloseddate"),
                 ("implants", "userule"),
+                ("implants", "shelfsettings"),
                 ("scheduling", "technique"),
                 ("scheduling", "techniqueset"),
                 ("scheduling", "techniquerule"),
@@ -57,6 +67,7 @@ ROLES: dict[str, frozenset[str]] = {
         {
             "trays.read_trays",
             "implants.read_shelf",
+            "implants.read_recalls",
             "scheduling.read_own_cases",
             "scheduling.write_own_plan",
             "scheduling.print_pick_list",
@@ -64,4 +75,6 @@ ROLES: dict[str, frozenset[str]] = {
     ),
     "theatre": READ | PRINT | SCAN | {"scheduling.run_case", "trays.return_trays"},
     "manager": READ,
+    # One named person: who received what is for no other eyes.
+    "implant lead": READ | {"implants.close_recall", "implants.read_recipients"},
 }

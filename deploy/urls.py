@@ -14,6 +14,8 @@ urlpatterns = [
     path("", include("implants.web.order_urls")),
     path("", include("scheduling.web.ordering.urls")),
     path("", include("scheduling.web.workbooks.urls")),
+    path("", include("implants.web.urls")),
+    path("", include("scheduling.web.recalls.urls")),
     path("api/", include("scheduling.api.urls")),
     path("admin/", admin.site.urls),
 ]

@@ -6,7 +6,8 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from deploy.kit.models import Person
-from implants.models import Implant, Unit
+from implants.models import Count, CountLine, Implant, Recall, Unit
+from implants.models.count import Found
 
 
 def implants_for(person: Person) -> QuerySet[Implant]:
@@ -24,3 +25,35 @@ def unit_for(person: Person, code: str) -> Unit:
     if unit is None:
         raise Http404("no such box")
     return unit
+
+
+def recalls_for(person: Person) -> QuerySet[Recall]:
+    return Recall.objects.filter(site=person.site).select_related("site")
+
+
+def recall_for(person: Person, pk: int) -> Recall:
+    """One query; Http404 alike where there is none and where it is another site's."""
+    recall = recalls_for(person).filter(pk=pk).first()
+    if recall is None:
+        raise Http404("no such recall")
+    return recall
+
+
+def counts_for(person: Person) -> QuerySet[Count]:
+    return Count.objects.filter(site=person.site).select_related("site", "opened_by")
+
+
+def count_for(person: Person, pk: int) -> Count:
+    """One query; Http404 alike where there is none and where it is another site's."""
+    count = counts_for(person).filter(pk=pk).first()
+    if count is None:
+        raise Http404("no such count")
+    return count
+
+
+def open_lines_for(person: Person) -> QuerySet[CountLine]:
+    """Differences of closed counts that nobody has explained yet."""
+    lines = CountLine.objects.filter(
+        count__site=person.site, count__closed_at__isnull=False, explained=""
+    )
+    return lines.exclude(found=Found.EXPECTED, counted_at__isnull=False)

@@ -16,7 +16,7 @@ from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
 from deploy.kit.models import Person
 from deploy.kit.site_admin import SiteAdmin
 from implants.ledger import UNITS
-from implants.models import Implant, LabelCode, Unit
+from implants.models import Implant, LabelCode, ShelfSettings, Unit
 from implants.operations.holds import lift_quarantine, quarantine
 from implants.operations.shelf import (
     enter_unit,
@@ -51,6 +51,11 @@ class LabelCodeAdmin(SiteAdmin):
     list_select_related = ("implant",)
     search_fields = ("code", "implant__ref")
     autocomplete_fields = ("implant",)
+
+
+@admin.register(ShelfSettings)
+class ShelfSettingsAdmin(SiteAdmin):
+    list_display = ("site", "least_days_left", "count_every_days")
 
 
 BY_HAND = (

@@ -5,6 +5,38 @@ from __future__ import annotations
 from deploy.kit.errors import Refused
 
 
+class ArrivalRefused(Refused):
+    sentences = {
+        "not_in_hand": "This box is not in hand any more. Scan it again.",
+        "not_in_the_queue": "This entry was dealt with meanwhile.",
+        "code_of_another": "Labels with {item} name {ref} already.",
+    }
+
+
+class CountRefused(Refused):
+    sentences = {
+        "no_place": "Say which place is to be counted.",
+        "counted_already": "A count is running there already: {places}.",
+        "count_elsewhere": "There is no such count here.",
+        "count_closed": "{count} is closed.",
+        "note_missing": "Say in the note what explains: {lines}.",
+        "difference_settled": "This difference was settled meanwhile.",
+    }
+
+
+class RecallRefused(Refused):
+    sentences = {
+        "title_missing": "Say which notice this is.",
+        "nothing_named": "A recall names at least one item of the catalogue.",
+        "recall_elsewhere": "There is no such recall here.",
+        "recall_closed": "{recall} is closed.",
+        "two_people": "Closing a recall takes two different people.",
+        "boxes_open": "{number} of its boxes are neither found nor accounted for.",
+        "note_missing": "Say why.",
+        "second_unknown": "Not signed: not the name and password of one who may close a recall.",
+    }
+
+
 class UnitRefused(Refused):
     sentences = {
         "unit_elsewhere": "Box {unit} belongs to another site.",

@@ -15,10 +15,11 @@
     if (outside && event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) focus();
   });
 
-  // Rising for a match, flat for a repeat, low and rough for STOP: told apart with eyes elsewhere.
+  // Rising for a match, flat for a repeat, one short note for a question, low and rough for STOP: told apart with eyes elsewhere.
   const TONES = {
     matches: [["sine", 880, 0, .09], ["sine", 1320, .1, .14]],
     already: [["sine", 660, 0, .1], ["sine", 660, .16, .1]],
+    ask: [["sine", 990, 0, .07]],
     stop: [["sawtooth", 180, 0, .22], ["sawtooth", 150, .28, .22], ["sawtooth", 120, .56, .4]],
   };
   let audio = null;

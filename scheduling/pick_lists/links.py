@@ -3,25 +3,23 @@
 A box with a GTIN carries its identity as a GS1 Digital Link; the use-by date is left to the
 record, so that the code stays small enough for a poor print.  A tray carries its GIAI.  What has
 no identity of the standard (no GTIN, or a lot that GS1 does not allow) carries the house's own
-`/u/<code>`.  Scheme and host are in capitals: they mean the same and take less room in a code.
+`/u/<code>` (`deploy.kit.house_links`).
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from urllib.parse import quote, unquote
 
+from deploy.kit.house_links import HouseKind, capitals, house_link, read_house_link
 from implants.udi import ScanError
 from implants.udi.digital_link import asset_link, implant_link
 
 ALPHABET = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Of the codes of lists: nothing that is read as something else (0 O, 1 I)."""
 
-_OWN = re.compile(
-    r"https?://[^/\s]+(?:/[^\s]*?)?"
-    r"(?:/l/(?P<list>[0-9a-z]+)/(?P<number>[0-9]{1,6})/?|/u/(?P<code>[^/\s]+)/?)",
-    re.IGNORECASE,
+_LIST = re.compile(
+    r"https?://[^/\s]+(?:/[^\s]*?)?/l/(?P<list>[0-9a-z]+)/(?P<number>[0-9]{1,6})/?", re.IGNORECASE
 )
 
 
@@ -42,16 +40,15 @@ class HouseCode:
 
 def own_code(text: str) -> ListCode | HouseCode | None:
     """What one of the house's own links says; None for any other text."""
-    match = _OWN.fullmatch(text.strip())
-    if match is None:
-        return None
-    if match["list"]:
+    match = _LIST.fullmatch(text.strip())
+    if match is not None:
         return ListCode(match["list"].upper(), int(match["number"]))
-    return HouseCode(unquote(match["code"]))
+    link = read_house_link(text)
+    return HouseCode(link.code) if link and link.kind is HouseKind.PIECE else None
 
 
 def list_link(address: str, code: str, number: int) -> str:
-    return f"{_capitals(address)}/l/{code}/{number}/"
+    return f"{capitals(address)}/l/{code}/{number}/"
 
 
 def box_link(address: str, *, unit: str, gtin: str, lot: str, serial: str) -> str:
@@ -61,22 +58,11 @@ def box_link(address: str, *, unit: str, gtin: str, lot: str, serial: str) -> st
             return implant_link(address, gtin, lot, serial)
         except ScanError:
             pass  # A lot or GTIN that the standard cannot carry; the house's own code can.
-    return _house_link(address, unit)
+    return house_link(address, unit)
 
 
 def tray_link(address: str, *, tray: str, asset: str) -> str:
     try:
         return asset_link(address, asset)
     except ScanError:
-        return _house_link(address, tray)
-
-
-def _house_link(address: str, code: str) -> str:
-    return f"{_capitals(address)}/u/{quote(code, safe='')}"
-
-
-def _capitals(address: str) -> str:
-    """Scheme and host in capitals; a path behind them stays as it is (it may matter)."""
-    scheme, _, rest = address.rstrip("/").partition("://")
-    host, slash, path = rest.partition("/")
-    return f"{scheme.upper()}://{host.upper()}{slash}{path}"
+        return house_link(address, tray)

@@ -30,7 +30,7 @@ SCANS = {"scan", "scan_list"}
 
 PAGES = {
     "sterile": ALL_CASES | PRINTS | SCANS,
-    "coordinator": ALL_CASES | PRINTS | SCANS,
+    "coordinator": ALL_CASES | PRINTS | SCANS | {"receive"},
     "surgeon-ash": EVERYBODY | PRINTS | {"your_cases", "shelf"},
     "theatre": ALL_CASES | PRINTS | SCANS,
     "manager": ALL_CASES,
