@@ -1,0 +1,65 @@
+"""The person who acts signs: by PIN at an act that matters, by PIN or password at a lock.
+
+Call these before the act's transaction begins: a try must stay counted when the act is undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from django.utils import timezone
+
+from deploy.kit.credentials import pin_fits
+from deploy.kit.models import Outcome, Person, What
+from deploy.kit.security_log import record
+from deploy.kit.throttle import PIN, TooManyTries, forget_tries, take_try
+
+
+def signs(
+    person: Person,
+    pin: str,
+    *,
+    act: str = "",
+    address: str | None = None,
+    now: datetime | None = None,
+) -> bool:
+    """Whether the PIN is the person's; `act` says in the log what was signed.
+
+    TooManyTries after five wrong ones in a row, for 15 minutes.  `now`: the real clock's.
+    """
+    fits = _tried(person.user, lambda: pin_fits(person.user, pin), What.SIGN, act, address, now)
+    if fits:
+        record(What.SIGN, who=person.user, address=address, detail=act)
+    return fits
+
+
+def proves(user: Any, secret: str, *, address: str | None, now: datetime | None = None) -> bool:
+    """Whether the secret is the account's PIN or password: enough to open a locked session."""
+
+    def fits() -> bool:
+        return pin_fits(user, secret) or user.check_password(secret)
+
+    return _tried(user, fits, What.UNLOCK, "", address, now)
+
+
+def _tried(
+    user: Any,
+    fits: Callable[[], bool],
+    what: What,
+    detail: str,
+    address: str | None,
+    now: datetime | None,
+) -> bool:
+    """Count the try, then look; both refusals leave a line in the log."""
+    try:
+        take_try(PIN, str(user.pk), now=now or timezone.now())
+    except TooManyTries:
+        record(what, Outcome.THROTTLED, who=user, address=address, detail=detail)
+        raise
+    if not fits():
+        record(what, Outcome.REFUSED, who=user, address=address, detail=detail)
+        return False
+    forget_tries(PIN, str(user.pk))
+    return True
