@@ -13,6 +13,12 @@ READ = frozenset(
 PRINT = frozenset({"scheduling.print_pick_list"})
 SCAN = frozenset({"scheduling.scan_pick_list"})
 
+READS = READ | {"scheduling.read_own_cases"}
+"""What a session that only looks (badge without PIN) can do, as far as the role allows it."""
+
+STAFF = frozenset({"implant coordinator", "administrator"})
+"""The roles that work in the admin."""
+
 ROLES: dict[str, frozenset[str]] = {
     "sterile services": READ
     | PRINT
@@ -77,4 +83,27 @@ ROLES: dict[str, frozenset[str]] = {
     "manager": READ,
     # One named person: who received what is for no other eyes.
     "implant lead": READ | {"implants.close_recall", "implants.read_recipients"},
+    # Users, roles, settings; nothing clinical.  Deletes nobody: accounts are closed.
+    "administrator": frozenset(
+        {
+            "kit.change_roles",
+            "kit.view_securityevent",
+            *(
+                f"{app}.{verb}_{model}"
+                for app, model in (
+                    ("auth", "user"),
+                    ("kit", "site"),
+                    ("kit", "person"),
+                    ("kit", "credential"),
+                    ("kit", "proposal"),
+                    ("scheduling", "surgeon"),
+                    ("scheduling", "theatre"),
+                    ("scheduling", "housesettings"),
+                    ("scheduling", "openinghours"),
+                    ("scheduling", "closeddate"),
+                )
+                for verb in ("view", "add", "change")
+            ),
+        }
+    ),
 }

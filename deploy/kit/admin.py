@@ -1,14 +1,16 @@
-"""Site and people, for the administrator."""
+"""The site, for the administrator.  People and the security log have files of their own."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.contrib import admin
 from django.http import HttpRequest
 
-from deploy.kit.models import Person, Site
+from deploy.kit import people_admin, security_admin  # noqa: F401  They register their pages.
+from deploy.kit.models import Site
 from deploy.kit.site_admin import ModelAdmin, ModelForm
 
 admin.site.site_header = "Muster: catalogue and settings"
@@ -43,26 +45,11 @@ class SitesAdmin(ModelAdmin):
         ),
     )
 
+    def get_fieldsets(self, request: HttpRequest, obj: Any = None) -> Any:
+        """The clock of a real site can't be set."""
+        shown = super().get_fieldsets(request, obj)
+        return shown if settings.DEMO else shown[:1]
+
     @admin.display(description="clock")
     def clock(self, site: Site) -> str:
         return "real" if site.clock_is_real else f"set to {site.local(site.now()):%d %b %Y %H:%M}"
-
-
-@admin.register(Person)
-class PersonAdmin(ModelAdmin):
-    list_display = ("__str__", "user", "roles", "site")
-    list_filter = ("site", "user__groups")
-    search_fields = ("user__username", "user__first_name", "user__last_name")
-    autocomplete_fields = ("user",)
-
-    def get_queryset(self, request: HttpRequest) -> Any:
-        return (
-            super()
-            .get_queryset(request)
-            .select_related("user", "site")
-            .prefetch_related("user__groups")
-        )
-
-    @admin.display(description="role")
-    def roles(self, person: Person) -> str:
-        return ", ".join(group.name for group in person.user.groups.all())

@@ -56,5 +56,5 @@ def test_sees_no_catalogue_without_a_place_of_work(administrator, site):
 
 def test_a_coordinator_sees_neither_sites_nor_people(client_of, coordinator):
     browser = client_of(coordinator)
-    for page in ("kit_site", "kit_person", "auth_user", "auth_group"):
+    for page in ("kit_site", "kit_person", "kit_credential", "kit_securityevent", "auth_user"):
         assert browser.get(reverse(f"admin:{page}_changelist")).status_code == 403

@@ -5,15 +5,18 @@ from django.contrib.auth import authenticate
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 
-from scheduling.demo_people import DEMO_PASSWORD, demo_people
+from deploy.kit.credentials import person_of_badge, pin_fits
+from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, demo_people
 from scheduling.models import Surgeon
 
 PEOPLE = [
-    ("sterile", "sterile services"),
-    ("coordinator", "implant coordinator"),
-    ("theatre", "theatre"),
-    ("manager", "manager"),
-    ("mx-alder", "surgeon"),
+    ("sterile", "sterile services", "badge-sterile"),
+    ("coordinator", "implant coordinator", "badge-coordinator"),
+    ("theatre", "theatre", "badge-theatre"),
+    ("manager", "manager", "badge-manager"),
+    ("administrator", "administrator", "badge-administrator"),
+    ("administrator-2", "administrator", "badge-administrator-2"),
+    ("mx-alder", "surgeon", "badge-mx-alder"),
 ]
 
 
@@ -25,15 +28,20 @@ def test_makes_one_a_role_and_one_for_each_surgeon(site, settings, capsys):
     assert demo_people() == PEOPLE
     alder.refresh_from_db()
     assert alder.user == authenticate(username="mx-alder", password=DEMO_PASSWORD)
-    assert [user.username for user in User.objects.filter(is_staff=True)] == ["coordinator"]
-    assert f"mx-alder                 surgeon                  {DEMO_PASSWORD}" in (
-        capsys.readouterr().out
-    )
+    staff = User.objects.filter(is_staff=True).order_by("pk")
+    assert [user.username for user in staff] == ["coordinator", "administrator", "administrator-2"]
+    printed = [line.split() for line in capsys.readouterr().out.splitlines()]
+    assert ["mx-alder", "surgeon", DEMO_PASSWORD, "badge-mx-alder", DEMO_PIN] in printed
+    assert person_of_badge("badge-mx-alder").user == alder.user
+    assert pin_fits(alder.user, DEMO_PIN)
 
 
 def test_listing_costs_two_queries(coordinator, surgeon, django_assert_num_queries):
     with django_assert_num_queries(2):
-        assert demo_people() == [("coordinator", "implant coordinator"), ("surgeon", "surgeon")]
+        assert demo_people() == [
+            ("coordinator", "implant coordinator", "badge-coordinator"),
+            ("surgeon", "surgeon", "badge-surgeon"),
+        ]
 
 
 def test_refuses_outside_a_demonstration(site, settings):

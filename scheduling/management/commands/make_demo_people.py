@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from deploy.kit.models import Site
-from scheduling.demo_people import DEMO_PASSWORD, make_demo_people
+from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, badge_of, make_demo_people
 
 
 class Command(BaseCommand):
@@ -24,6 +24,8 @@ class Command(BaseCommand):
         sites = list(Site.objects.filter(**{"code": options["site"]} if options["site"] else {}))
         if len(sites) != 1:
             raise CommandError(f"{len(sites)} sites fit; name one with --site CODE.")
-        self.stdout.write(f"{'user':<24} {'role':<24} password")
+        self.stdout.write(f"{'user':<18} {'role':<20} {'password':<10} {'badge':<24} PIN")
         for username, role in make_demo_people(site=sites[0]):
-            self.stdout.write(f"{username:<24} {role:<24} {DEMO_PASSWORD}")
+            self.stdout.write(
+                f"{username:<18} {role:<20} {DEMO_PASSWORD:<10} {badge_of(username):<24} {DEMO_PIN}"
+            )
