@@ -11,7 +11,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 
 from deploy.environment import database, flag, names, text
-from deploy.roles import ROLES
+from deploy.roles import READS, ROLES, STAFF
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -52,6 +52,8 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "deploy.kit.security_log.RecordRefusals",
+    "deploy.kit.session_limits.SessionLimits",
     "deploy.kit.doors.ClosedByDefault",
     "deploy.kit.page_writes.PagesOnce",
 ]
@@ -77,7 +79,13 @@ TEMPLATES = [
 
 # -- people and sessions ----------------------------------------------------------------------
 
-MUSTER_ROLES = ROLES
+MUSTER_ROLES, MUSTER_STAFF_ROLES, MUSTER_READS = ROLES, STAFF, READS
+# Idle for so long, a session locks; after the longest it is over, however busy it was.
+MUSTER_IDLE_SECONDS = 10 * 60
+MUSTER_LONGEST_SECONDS = 12 * 60 * 60
+# Badges and one-time codes are looked up by a hash with this key; with another key badges have
+# to be registered again.
+MUSTER_HASH_KEY: str = text("MUSTER_HASH_KEY", SECRET_KEY)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
@@ -87,9 +95,11 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
-SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_AGE = MUSTER_LONGEST_SECONDS
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not (DEMO or DEBUG)
+# With the session, so that the next person never reads what was said to the last one.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 # -- what a browser may load ------------------------------------------------------------------
 # Nothing inline, nothing from elsewhere: a hospital network has no internet.
@@ -107,6 +117,9 @@ CONTENT_SECURITY_POLICY = {
 # With MUSTER_HTTPS=1 browsers are sent to HTTPS and told to stay there.  A proxy on the same
 # machine ends TLS and sets X-Forwarded-Proto, which gunicorn believes from there only.
 HTTPS = flag("MUSTER_HTTPS", default=False)
+MUSTER_PROXIES: frozenset[str] = frozenset({"127.0.0.1", "::1"} if HTTPS else ())
+if HTTPS:  # A browser takes these names over HTTPS only, for this host and every path of it.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS

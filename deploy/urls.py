@@ -4,10 +4,18 @@ from django.contrib import admin
 from django.urls import include, path
 
 from deploy.web import LogIn, LogOut, health
+from deploy.web_accounts import first_run, your_pin
+from deploy.web_sessions import here, lock_now, locked, switch
 
 urlpatterns = [
     path("log-in/", LogIn.as_view(), name="login"),
     path("log-out/", LogOut.as_view(), name="logout"),
+    path("lock/", lock_now, name="lock"),
+    path("locked/", locked, name="locked"),
+    path("switch/", switch, name="switch"),
+    path("here/", here, name="here"),
+    path("first-run/", first_run, name="first_run"),
+    path("your-pin/", your_pin, name="your_pin"),
     path("health/", health, name="health"),
     path("", include("scheduling.web.urls")),
     path("", include("scheduling.web.pick_list_urls")),
@@ -17,5 +25,7 @@ urlpatterns = [
     path("", include("implants.web.urls")),
     path("", include("scheduling.web.recalls.urls")),
     path("api/", include("scheduling.api.urls")),
+    # One log-in page, with its throttle: the admin's own has none.
+    path("admin/login/", LogIn.as_view(), name="admin_login"),
     path("admin/", admin.site.urls),
 ]

@@ -8,35 +8,64 @@ from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
 from django.db import connection
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import resolve_url
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from deploy.kit.address import address_of
 from deploy.kit.doors import OPEN, open_to_all
-from scheduling.demo_people import DEMO_PASSWORD, demo_people
+from deploy.kit.log_in_form import LogInForm
+from deploy.kit.models import Person, What
+from deploy.kit.security_log import record
+from deploy.kit.session_limits import open_when_locked
+from deploy.kit.sessions import LOCKED, only_looks
+from deploy.moments import when
+from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, demo_people
 
 
+@open_when_locked
 class LogIn(LoginView):
-    """The names of accounts, and their password, are shown in the demonstration only."""
+    """The names of accounts, and their secrets, are shown in the demonstration only."""
 
     door = OPEN
     template_name = "log_in.html"
-    redirect_authenticated_user = True
+    authentication_form = LogInForm
+
+    @property
+    def redirect_authenticated_user(self) -> bool:  # type: ignore[override]
+        """Whoever acts needs no log-in page; the next person at a locked or a looking one does."""
+        return not (self.request.session.get(LOCKED) or only_looks(self.request))
+
+    def get_default_redirect_url(self) -> str:
+        """The first page; for an administrator without a place of work the admin."""
+        user = self.request.user
+        is_nowhere = user.is_staff and not Person.objects.filter(user_id=user.pk).exists()
+        return resolve_url("admin:index") if is_nowhere else super().get_default_redirect_url()
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         context = super().get_context_data(**kwargs)
+        if context["form"].is_bound and context["form"].until:
+            context["try_again"] = when(context["form"].until)
         if settings.DEMO:
             context["demo_people"] = demo_people()
-            context["demo_password"] = DEMO_PASSWORD
+            context["demo_password"], context["demo_pin"] = DEMO_PASSWORD, DEMO_PIN
         return context
 
 
+@open_when_locked
 class LogOut(LogoutView):
     """By POST only, so that no link or image can log anybody out."""
 
     door = OPEN
 
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        if request.user.is_authenticated:
+            record(What.LOG_OUT, who=request.user, address=address_of(request))
+        return super().post(request, *args, **kwargs)
+
 
 @open_to_all
+@open_when_locked
 @never_cache
 @require_safe
 def health(request: HttpRequest) -> HttpResponse:

@@ -65,11 +65,23 @@ def manager(site: Site) -> Person:
 
 
 @pytest.fixture
+def administrator(site: Site) -> Person:
+    """Users, roles and settings; nothing clinical."""
+    return factories.person(site, "administrator", "administrator")
+
+
+@pytest.fixture
+def other_administrator(site: Site) -> Person:
+    return factories.person(site, "other-administrator", "administrator")
+
+
+@pytest.fixture
 def stranger(db: None) -> Person:
     """The coordinator of another site: every right there, none here."""
     elsewhere = Site.objects.create(
         code="elsewhere", name="Elsewhere Infirmary", clock_set_to=factories.NOW
     )
+    HouseSettings.objects.create(site=elsewhere)
     return factories.person(elsewhere, "stranger", "implant coordinator")
 
 

@@ -13,9 +13,11 @@ from django.test import TransactionTestCase
 
 from deploy.kit import guards
 from tests.cast import (  # noqa: F401  fixtures for every test
+    administrator,
     client_of,
     coordinator,
     manager,
+    other_administrator,
     other_surgeon,
     site,
     sterile_services,

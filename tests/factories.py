@@ -8,6 +8,7 @@ from typing import Any
 from django.contrib.auth.models import Group, User
 
 from deploy.kit.models import Person, Site
+from deploy.roles import STAFF
 from implants.models import Implant, Supplier, Unit, UnitMove, UnitMovement
 from implants.states import UnitState
 from scheduling.models import (
@@ -29,7 +30,7 @@ PASSWORD = "correct horse battery"
 
 def person(site: Site, username: str, role: str) -> Person:
     user = User.objects.create(
-        username=username, is_staff=role == "implant coordinator", first_name=username.title()
+        username=username, is_staff=role in STAFF, first_name=username.title()
     )
     user.groups.add(Group.objects.get(name=role))
     return Person.objects.create(user=user, site=site)

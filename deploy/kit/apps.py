@@ -4,7 +4,10 @@ from typing import Any
 
 from django.apps import AppConfig, apps
 from django.conf import settings
+from django.contrib.auth.signals import user_logged_in
+from django.core import checks
 from django.db.models.signals import post_migrate
+from django.utils.module_loading import import_string
 
 
 def make_roles(**kwargs: Any) -> None:
@@ -27,3 +30,8 @@ class KitConfig(AppConfig):
 
     def ready(self) -> None:
         post_migrate.connect(make_roles, dispatch_uid="kit.make_roles")
+        # By name: what has models can be imported only now.
+        user_logged_in.connect(import_string("deploy.kit.sessions.begin_at_log_in"))
+        checks.register(
+            import_string("deploy.kit.checks.site_clocks"), checks.Tags.database, deploy=True
+        )

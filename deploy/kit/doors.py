@@ -4,6 +4,9 @@ A page function is marked with `@requires("app.permission", ...)` (any one of th
 `@open_to_all` (the log-in page).  A REST view class carries `door = ("app.permission", ...)` and
 the permission class `HasDoor`.  `ClosedByDefault` refuses every view without a mark, and a test
 walks all routes.
+
+A session that only looks (badge without PIN) passes with safe methods, through doors that a
+permission to read opens; `settings.MUSTER_READS` says which those are.
 """
 
 from __future__ import annotations
@@ -11,14 +14,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import quote
 
+from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from rest_framework.permissions import BasePermission
+from django.shortcuts import redirect, resolve_url
+from rest_framework.exceptions import PermissionDenied as ApiPermissionDenied
+from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
 from deploy.kit.models import Person
+from deploy.kit.sessions import only_looks
 
 View = Callable[..., HttpResponseBase]
 
@@ -44,13 +52,23 @@ def person_of(request: HttpRequest | Request) -> Person:
 
 
 def may_enter(user: Any, door: tuple[str, ...]) -> bool:
+    """Whether a session of this person that acts may enter."""
     return door == SIGNED_IN or any(user.has_perm(permission) for permission in door)
+
+
+def needs_pin(request: Any, door: tuple[str, ...]) -> bool:
+    """Whether this session looks only, and the door or the method wants one that acts."""
+    if not only_looks(request):
+        return False
+    reads = door if door == SIGNED_IN else tuple(set(door) & settings.MUSTER_READS)
+    return request.method not in SAFE_METHODS or not may_enter(request.user, reads)
 
 
 def requires(*door: str) -> Callable[[View], View]:
     """Open the view to those who hold any one of the permissions.
 
-    Anonymous: to the log-in page.  Others: 403.  The view's request gains `person`.
+    Anonymous: to the log-in page.  Others: 403.  Looking, where acting is needed: to the page
+    that asks for the PIN.  The view's request gains `person`.
     """
 
     def mark(view: View) -> View:
@@ -60,6 +78,8 @@ def requires(*door: str) -> Callable[[View], View]:
                 return redirect_to_login(request.get_full_path())
             if not may_enter(request.user, door):
                 raise PermissionDenied
+            if needs_pin(request, door):
+                return to_lock_page(request)
             request.person = person_of(request)  # type: ignore[attr-defined]
             return view(request, *args, **kwargs)
 
@@ -75,20 +95,45 @@ def open_to_all(view: View) -> View:
     return view
 
 
+def to_lock_page(request: HttpRequest) -> HttpResponse:
+    """To the page that asks for PIN or password, and from there back to where this one went."""
+    return redirect(lock_page(request.get_full_path()))
+
+
+def lock_page(back: str) -> str:
+    """The address of that page, for a way back."""
+    return f"{resolve_url('locked')}?next={quote(back)}"
+
+
 class HasDoor(BasePermission):
     """REST: the view's `door`, as for pages."""
 
     def has_permission(self, request: Request, view: Any) -> bool:
-        return bool(request.user.is_authenticated) and may_enter(request.user, view.door)
+        if not request.user.is_authenticated or not may_enter(request.user, view.door):
+            return False
+        if needs_pin(request, view.door):
+            raise ApiPermissionDenied("This needs your PIN: a badge alone may look.", "needs_pin")
+        return True
+
+
+def marked(view: Any, name: str) -> Any:
+    """What the view is marked with under this name, or None."""
+    for holder in (view, getattr(view, "cls", None), getattr(view, "view_class", None)):
+        mark = getattr(holder, name, None)
+        if mark is not None:
+            return mark
+    return None
 
 
 def door_of(view: Any) -> tuple[str, ...] | None:
     """The view's door, or None where it has declared none."""
-    for holder in (view, getattr(view, "cls", None), getattr(view, "view_class", None)):
-        door = getattr(holder, "door", None)
-        if door is not None:
-            return tuple(door)
-    return None
+    door = marked(view, "door")
+    return None if door is None else tuple(door)
+
+
+def is_api(view: Any) -> bool:
+    """Whether it is a REST view, whose answers are JSON and never a redirection to a form."""
+    return hasattr(view, "cls")
 
 
 class ClosedByDefault:

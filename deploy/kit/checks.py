@@ -1,0 +1,36 @@
+"""What is wrong with an installation, found when the server starts, and by
+`manage.py check --deploy --database default`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.conf import settings
+from django.core import checks
+from django.db import connections
+
+from deploy.kit.models import Site
+
+
+def site_clocks(databases: Sequence[str] | None = None, **kwargs: Any) -> list[checks.CheckMessage]:
+    """A site whose clock was set would be told of yesterday's shelf: for demonstrations only.
+
+    One query a database.
+    """
+    if settings.DEMO:
+        return []
+    return [
+        checks.Error(
+            f"The clock of {name} is set to {set_to:%Y-%m-%d %H:%M} UTC.",
+            hint="Empty `clock_set_to` and `clock_started` of the site. If this is a "
+            "demonstration, set MUSTER_DEMO=1.",
+            id="kit.E001",
+        )
+        for database in databases or ()
+        # Before the first migrate there is no site either.
+        if Site._meta.db_table in connections[database].introspection.table_names()
+        for name, set_to in Site.objects.using(database)
+        .exclude(clock_set_to=None)
+        .values_list("name", "clock_set_to")
+    ]

@@ -1,0 +1,3 @@
+from tests.hospital import hospital
+
+__all__ = ["hospital"]
