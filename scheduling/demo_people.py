@@ -17,9 +17,10 @@ DEMO_PASSWORD = "ottermere"
 DEMO_PIN = "4071"
 """Everybody's, shown in the same places."""
 
+COORDINATOR = "implant coordinator"
 _ONE_A_ROLE = {
     "sterile": "sterile services",
-    "coordinator": "implant coordinator",
+    "coordinator": COORDINATOR,
     "theatre": "theatre",
     "manager": "manager",
     "administrator": "administrator",

@@ -63,11 +63,15 @@ def fetched_from_elsewhere(text: str) -> Iterator[tuple[int, str]]:
 
 
 NOTHING_IS_KEPT = {
-    "deploy/templates/log_in.html",
+    *(
+        f"deploy/templates/{name}.html"
+        for name in ("log_in", "switch", "locked", "components/_lock", "first_run", "your_pin")
+    ),
     # A draft is written once, whoever asks; and a key would hide its progress in a transaction.
     "scheduling/templates/scheduling/workbooks/draft.html",
 }
-"""Templates whose forms write nothing that a second request could double."""
+"""Templates whose forms write nothing that a second request could double.  A key would put the
+first ones into one transaction, with which the count of wrong tries at a secret could be undone."""
 
 
 def forms_without_a_key(text: str) -> Iterator[tuple[int, str]]:

@@ -1,0 +1,266 @@
+"""Who may do what: every route × method × person, pages and API in one table.
+
+A route that is not in the table fails, and so does a method that answers where the table has
+none.  The admin keeps its own doors and has a table of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from deploy.kit.doors import OPEN, door_of, is_api
+from implants.models import Implant, Unit
+from tests.hospital import Hospital
+from trays.models import Tray
+
+GTIN = "02999990000016"
+METHODS = ("get", "head", "options", "put", "patch", "delete", "post")
+
+ANONYMOUS = "anonymous"
+READERS = ("sterile_services", "coordinator", "theatre_team", "manager")
+SURGEONS = ("surgeon", "other_surgeon")
+PEOPLE = (*READERS, *SURGEONS, "administrator", "stranger")
+"""The cast; the stranger is a coordinator too, of another site."""
+
+Statuses = dict[str, int]
+
+
+def each(*people: str, say: int = 200, **others: int) -> Statuses:
+    return dict.fromkeys(people, say) | others
+
+
+ALL_CASES = each(*READERS, "stranger")
+CLINICAL = each(*READERS, *SURGEONS, "stranger")
+SIGNED_IN = each(*PEOPLE)
+# Of the surgeon's case, the coordinator's site: the same answer for "none" and "not yours".
+ONE_CASE = each(*READERS, "surgeon", other_surgeon=404, stranger=404)
+ONE_ITEM = each(*READERS, *SURGEONS, stranger=404)
+PRINTERS = ("sterile_services", "coordinator", "theatre_team", "surgeon")
+NOT_THEIRS = {"other_surgeon": 404, "stranger": 404}
+ONE_DAY = {"surgeon": 404, **NOT_THEIRS}
+SCANNERS = ("sterile_services", "coordinator", "theatre_team")
+EVERYBODY = each(ANONYMOUS, *PEOPLE)
+# Whoever acts is led past the log-in page, whatever the method.
+LOG_IN = each(*PEOPLE, say=302, anonymous=200)
+LOG_INS = {
+    "get": LOG_IN,
+    "post": LOG_IN,
+    "put": LOG_IN,
+    "options": LOG_IN,
+    "patch": each(*PEOPLE, say=302, anonymous=405),
+    "delete": each(*PEOPLE, say=302, anonymous=405),
+}
+
+# Route → method → person → status.  HEAD is as GET.
+# A person left out of a route: 403, or for the anonymous at a page the log-in page (302).
+# A method left out: 405 to those for whom the door is open; OPTIONS is answered by the API.
+TABLE: dict[str, dict[str, Statuses]] = {
+    "login": LOG_INS,
+    "admin_login": LOG_INS,
+    "logout": {"post": each(ANONYMOUS, *PEOPLE, say=302), "options": EVERYBODY},
+    "lock": {"post": each(ANONYMOUS, *PEOPLE, say=302)},
+    "locked": {
+        "get": each(ANONYMOUS, *PEOPLE, say=302),
+        "post": each(*PEOPLE, anonymous=302),
+    },
+    "switch": {"get": EVERYBODY, "post": EVERYBODY},
+    "here": {"post": each(ANONYMOUS, *PEOPLE, say=204)},
+    "first_run": {"get": EVERYBODY, "post": EVERYBODY},
+    "health": {"get": EVERYBODY},
+    "your_pin": {"get": SIGNED_IN, "post": SIGNED_IN},
+    "home": {"get": each(*PEOPLE, say=302)},
+    "needed_next": {"get": ALL_CASES},
+    "to_order": {"get": ALL_CASES},
+    "shelf": {"get": CLINICAL},
+    "your_cases": {"get": each(*SURGEONS)},
+    "cases": {"get": ALL_CASES},
+    "case": {"get": ONE_CASE},
+    "today": {"get": each(*ALL_CASES, say=302)},
+    "day": {"get": ALL_CASES},
+    "pick_list_for_case": {
+        "get": each(*PRINTERS, **NOT_THEIRS),
+        "post": each(*PRINTERS, say=302, **NOT_THEIRS),
+    },
+    "pick_list_for_day": {
+        "get": each(*SCANNERS, **ONE_DAY),
+        "post": each(*SCANNERS, say=302, **ONE_DAY),
+    },
+    "pick_list_version": {"get": ONE_CASE},
+    "pick_list_print": {"get": ONE_CASE},
+    "pick_list_pdf": {"get": ONE_CASE},
+    "scan": {"get": each(*SCANNERS, "stranger"), "post": each(*SCANNERS, "stranger", say=302)},
+    "scan_list": {
+        "get": each(*SCANNERS, stranger=404),
+        "post": each(*SCANNERS, say=302, stranger=404),
+    },
+    "implant_link": {"get": ONE_ITEM},
+    "tray_link": {"get": ONE_ITEM},
+    "house_link": {"get": ONE_ITEM},
+    "api_docs": {"get": SIGNED_IN},
+    "api_schema": {"get": SIGNED_IN},
+    "api_implants": {"get": CLINICAL},
+    "api_units": {"get": CLINICAL},
+    "api_instruments": {"get": CLINICAL},
+    "api_configurations": {"get": CLINICAL},
+    "api_trays": {"get": CLINICAL},
+    "api_cases": {"get": CLINICAL},
+    "api_case": {"get": ONE_CASE},
+    "api_case_coverage": {"get": ONE_CASE},
+    "api_what_if": {"post": CLINICAL},
+    "api_pick_lists": {"get": CLINICAL},
+    "api_pick_list_version": {"get": ONE_CASE},
+    "api_scans": {"post": each(*SCANNERS, say=201, stranger=404)},
+}
+STAY_OPEN = {"login", "admin_login", "logout", "lock", "locked", "switch", "health"}
+"""What a locked session and one that only looks still need."""
+
+
+FOR_ACTING = {"scan", "scan_list", "pick_list_for_case", "pick_list_for_day", "api_scans"}
+"""What no permission to read opens: even their forms are for those who act."""
+
+
+def routes(resolver: URLResolver) -> Iterator[tuple[str, Any]]:
+    """(name, view) of every route outside the admin."""
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLPattern):
+            yield str(entry.name), entry.callback
+        elif entry.namespace != "admin":
+            yield from routes(entry)
+
+
+VIEWS = dict(routes(get_resolver()))
+
+
+def expected(route: str, method: str, who: str) -> int:
+    """What the table says, with its rules for what is left out."""
+    statuses = TABLE[route]
+    if method == "head":
+        method = "get"
+    if not any(who in people for people in statuses.values()):
+        return 302 if who == ANONYMOUS and not is_api(VIEWS[route]) else 403
+    if method == "options" and is_api(VIEWS[route]):
+        return 200
+    return statuses.get(method, {}).get(who, 405)
+
+
+def test_every_route_is_in_the_table_once():
+    names = [name for name, _ in routes(get_resolver())]
+    assert sorted(names) == sorted(TABLE)
+
+
+def test_every_route_declares_a_door():
+    closed = [name for name, view in VIEWS.items() if door_of(view) is None]
+    assert not closed, f"mark the view with @requires(...) or give it a `door`: {closed}"
+
+
+def test_what_is_open_to_everybody_says_so_in_the_table_and_nothing_else():
+    opened = {name for name, view in VIEWS.items() if door_of(view) == OPEN}
+    assert opened == {
+        name for name in TABLE if any(ANONYMOUS in who for who in TABLE[name].values())
+    }
+
+
+Call = Callable[[Client, str, str], int]
+
+
+@pytest.fixture
+def call(hospital: Hospital) -> Call:
+    """Send a request that has an effect where the door is open; its status."""
+    version = hospital.printed
+    code, number, case = version.pick_list.code, version.number, hospital.case
+    box, tray = Unit.objects.get(), Tray.objects.get()
+    Implant.objects.update(gtin=GTIN)
+    args: dict[str, list[Any]] = {
+        "case": [case.pk],
+        "day": [case.start.date()],
+        "pick_list_for_case": [case.pk],
+        "pick_list_for_day": [case.theatre.pk, case.start.date()],
+        "pick_list_version": [code, number],
+        "pick_list_print": [code, number],
+        "pick_list_pdf": [code, number],
+        "scan_list": [code],
+        "implant_link": [f"{GTIN}/10/{box.lot}"],
+        "tray_link": [tray.asset],
+        "house_link": [box.code],
+        "api_case": [case.pk],
+        "api_case_coverage": [case.pk],
+        "api_pick_list_version": [code, number],
+        "api_scans": [code],
+    }
+    bodies: dict[str, Any] = {
+        "scan": {"text": code},
+        "scan_list": {"text": "U001", "version": number, "key": "one"},
+        "api_what_if": hospital.scenario(),
+        "api_scans": {"text": "U001", "version": number},
+    }
+
+    def call(browser: Client, method: str, route: str) -> int:
+        as_json = {"content_type": "application/json"} if is_api(VIEWS[route]) else {}
+        sends = {"data": bodies.get(route, {}), **as_json} if method == "post" else {}
+        address = reverse(route, args=args.get(route))
+        headers = {"Idempotency-Key": "one"}
+        return int(getattr(browser, method)(address, headers=headers, **sends).status_code)
+
+    return call
+
+
+@pytest.fixture
+def browsers(client_of: Any, request: pytest.FixtureRequest) -> dict[str, Client]:
+    logged_in = {who: client_of(request.getfixturevalue(who)) for who in PEOPLE}
+    return {ANONYMOUS: Client(), **logged_in}
+
+
+@pytest.mark.parametrize("route", TABLE)
+def test_who_may_do_what(route: str, call: Call, browsers: dict[str, Client]) -> None:
+    answered = {
+        (method, who): call(browser, method, route)
+        for who, browser in browsers.items()
+        for method in METHODS
+    }
+    assert answered == {
+        (method, who): expected(route, method, who) for who in browsers for method in METHODS
+    }
+
+
+@pytest.mark.parametrize("route", [name for name in TABLE if door_of(VIEWS[name]) != OPEN])
+def test_an_account_without_a_place_of_work_may_do_nothing(
+    route: str, call: Call, coordinator: Any, client_of: Any
+) -> None:
+    browser = client_of(coordinator)
+    coordinator.delete()
+    assert {call(browser, method, route) for method in METHODS} == {403}
+
+
+@pytest.mark.parametrize("route", TABLE)
+def test_a_locked_session_may_do_nothing(
+    route: str, call: Call, coordinator: Any, client_of: Any
+) -> None:
+    browser = client_of(coordinator)
+    browser.post("/lock/")
+    answers = {call(browser, method, route) for method in METHODS if method != "post"}
+    if route not in STAY_OPEN:
+        answers.add(call(browser, "post", route))
+        assert answers == {401 if is_api(VIEWS[route]) else 302}
+    assert browser.session["locked"]
+
+
+@pytest.mark.parametrize("route", [name for name in TABLE if name not in STAY_OPEN])
+def test_a_session_that_only_looks_reads_and_writes_nothing(
+    route: str, call: Call, coordinator: Any, client_of: Any
+) -> None:
+    """What acting would do (2xx, 302) becomes the way to the PIN (302) or a refusal (403)."""
+    browser = client_of(coordinator)
+    session = browser.session
+    session["looking"] = True
+    session.save()
+    asks = 403 if is_api(VIEWS[route]) else 302
+    get = expected(route, "get", "coordinator")
+    assert call(browser, "get", route) == (asks if route in FOR_ACTING else get)
+    if door_of(VIEWS[route]) != OPEN:
+        shut = 403 if get == 403 else asks
+        assert {call(browser, method, route) for method in METHODS[3:]} == {shut}
