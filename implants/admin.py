@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import admin
-from django.contrib.auth import authenticate
 from django.http import HttpRequest
 
 from deploy.kit.catalogue_admin import ATTRIBUTE_FIELDS, CatalogueAdmin
 from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
 from deploy.kit.models import Person
+from deploy.kit.signed_act import NotSigned, second_person
 from deploy.kit.site_admin import SiteAdmin
 from implants.ledger import UNITS
 from implants.models import Implant, LabelCode, ShelfSettings, Unit
@@ -86,18 +86,21 @@ class UnitForm(LedgerForm):
         help_text="It counts as on the shelf only when its receipt is recorded."
     )
 
-    second_name = forms.CharField(
+    second = forms.CharField(
         required=False,
         label="Second person",
-        help_text="To lift a hold, or to correct what was recorded, a second person signs here.",
+        help_text="To lift a hold, or to correct what was recorded, a second person signs here, "
+        "with badge or user name.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
-    second_password = forms.CharField(
+    second_pin = forms.CharField(
         required=False,
-        label="Their password",
+        label="Their PIN or password",
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "off"}),
     )
+    second_signed: ClassVar[Person | NotSigned | None] = None
+    """Who signed beside the person who acts, or why nobody did."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -135,18 +138,10 @@ class UnitForm(LedgerForm):
             self.add_error("expected_at", "when it should be here")
         elif kind in NEED_A_REASON and not cleaned.get("reason"):
             self.add_error("reason", "why")
-        cleaned["second"] = self._second(cleaned) if kind in TAKE_TWO else None
+        if isinstance(self.second_signed, NotSigned):
+            self.add_error("second_pin", self.second_signed.say())
+        cleaned["signed"] = self.second_signed
         cleaned["happened"] = kind
-
-    def _second(self, cleaned: dict[str, Any]) -> Person | None:
-        """Who signs as the second person; the operation refuses one that is the first."""
-        user = authenticate(
-            username=cleaned.get("second_name", ""), password=cleaned.get("second_password", "")
-        )
-        if user is None or not user.has_perm("implants.change_unit"):
-            self.add_error("second_password", "not the name and password of one who may sign this")
-            return None
-        return Person.objects.filter(user=user, site_id=self.instance.site_id).first()
 
     def _post_clean(self) -> None:
         super()._post_clean()  # type: ignore[misc]
@@ -166,6 +161,17 @@ class ByState(admin.SimpleListFilter):
 
     def queryset(self, request: HttpRequest, queryset: Any) -> Any:
         return queryset.filter(state=self.value()) if self.value() else queryset
+
+
+def _second_of(request: HttpRequest) -> Person | NotSigned | None:
+    """Who signs beside the person who acts, where what has happened takes two."""
+    happened = request.POST.get("happened")
+    if happened not in TAKE_TWO:
+        return None
+    try:
+        return second_person(request, "implants.change_unit", act=f"{happened}, a box")
+    except NotSigned as refusal:
+        return refusal
 
 
 @admin.register(Unit)
@@ -190,7 +196,7 @@ class UnitAdmin(LedgerAdmin):
                     "stands",
                     "happened",
                     "reason",
-                    ("second_name", "second_password"),
+                    ("second", "second_pin"),
                     "expected_at",
                     "history",
                     "seq",
@@ -199,6 +205,16 @@ class UnitAdmin(LedgerAdmin):
             },
         ),
     )
+
+    def changeform_view(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        # Before the page's own transaction, with which a wrong try could be undone.
+        request.second_signed = _second_of(request)  # type: ignore[attr-defined]
+        return super().changeform_view(request, *args, **kwargs)
+
+    def get_form(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        form = super().get_form(request, *args, **kwargs)
+        form.second_signed = getattr(request, "second_signed", None)
+        return form
 
     def record(self, item: Unit, said: dict[str, Any], by: Person, change: bool) -> None:
         now = by.site.now()
@@ -220,8 +236,8 @@ class UnitAdmin(LedgerAdmin):
             Kind.WASTE: partial(record_wasted, reason=reason),
             Kind.RETURN: partial(return_to_supplier, reason=reason),
             Kind.STRIKE: partial(strike_unit, reason=reason),
-            Kind.LIFT: partial(lift_quarantine, reason=reason, second=said["second"]),
-            Kind.CORRECT: partial(correct_record, reason=reason, second=said["second"]),
+            Kind.LIFT: partial(lift_quarantine, reason=reason, second=said["signed"]),
+            Kind.CORRECT: partial(correct_record, reason=reason, second=said["signed"]),
         }
         if kind:
             acts[kind](unit=item, by=by, now=now, seq=said["seq"])

@@ -1,6 +1,7 @@
-"""The person who acts signs: by PIN at an act that matters, by PIN or password at a lock.
+"""Whether a secret is a person's own: the PIN beside a badge, PIN or password at a lock or an act.
 
 Call these before the act's transaction begins: a try must stay counted when the act is undone.
+A view asks for a signature through `deploy.kit.signed_act`.
 """
 
 from __future__ import annotations
@@ -35,13 +36,21 @@ def signs(
     return fits
 
 
-def proves(user: Any, secret: str, *, address: str | None, now: datetime | None = None) -> bool:
-    """Whether the secret is the account's PIN or password: enough to open a locked session."""
+def proves(
+    user: Any,
+    secret: str,
+    *,
+    what: What = What.UNLOCK,
+    act: str = "",
+    address: str | None,
+    now: datetime | None = None,
+) -> bool:
+    """Whether the secret is the account's PIN or password; a success is for the caller to log."""
 
     def fits() -> bool:
         return pin_fits(user, secret) or user.check_password(secret)
 
-    return _tried(user, fits, What.UNLOCK, "", address, now)
+    return _tried(user, fits, what, act, address, now)
 
 
 def _tried(

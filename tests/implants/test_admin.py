@@ -144,7 +144,7 @@ def held_box(box) -> Unit:
 
 def test_a_second_person_signs_to_lift_a_hold(browser, held_box, second_coordinator):
     change = ("implants_unit_change", held_box.pk)
-    signed = {"second_name": second_coordinator.user.username, "second_password": "a fair copy"}
+    signed = {"second": second_coordinator.user.username, "second_pin": "a fair copy"}
     assert not send(browser, *change, **lift(held_box, **signed))
     assert stands(held_box) == ("on the shelf", 3, "")
     assert held_box.movements.get(seq=3).second == second_coordinator.user
@@ -154,9 +154,9 @@ def test_a_second_person_signs_to_lift_a_hold(browser, held_box, second_coordina
 def test_no_hold_is_lifted_without_the_second_persons_password(
     browser, held_box, second_coordinator, password
 ):
-    signed = {"second_name": second_coordinator.user.username, "second_password": password}
+    signed = {"second": second_coordinator.user.username, "second_pin": password}
     faults = send(browser, "implants_unit_change", held_box.pk, **lift(held_box, **signed))
-    assert faults == ["not the name and password of one who may sign this"]
+    assert faults == ["Not signed: that is not the PIN or password of Second."]
     assert stands(held_box) == ("quarantine", 2, "dropped")
 
 
@@ -164,19 +164,28 @@ def test_one_person_does_not_sign_twice(browser, held_box, coordinator):
     coordinator.user.set_password("a fair copy")
     coordinator.user.save()
     browser.force_login(coordinator.user)
-    signed = {"second_name": coordinator.user.username, "second_password": "a fair copy"}
-    page = reverse("admin:implants_unit_change", args=[held_box.pk])
-    answer = browser.post(page, lift(held_box, **signed), follow=True)
-    assert "takes two different people" in answer.text
+    signed = {"second": coordinator.user.username, "second_pin": "a fair copy"}
+    faults = send(browser, "implants_unit_change", held_box.pk, **lift(held_box, **signed))
+    assert faults == ["Not signed: this takes two different people."]
     assert stands(held_box) == ("quarantine", 2, "dropped")
 
 
 def test_a_mere_reader_does_not_sign(browser, held_box, manager):
     manager.user.set_password("a fair copy")
     manager.user.save()
-    signed = {"second_name": manager.user.username, "second_password": "a fair copy"}
+    signed = {"second": manager.user.username, "second_pin": "a fair copy"}
     faults = send(browser, "implants_unit_change", held_box.pk, **lift(held_box, **signed))
-    assert faults == ["not the name and password of one who may sign this"]
+    assert faults == ["Not signed: Manager may not sign this."]
+
+
+def test_the_second_persons_secret_is_tried_five_times(browser, held_box, second_coordinator):
+    change = ("implants_unit_change", held_box.pk)
+    wrong = {"second": second_coordinator.user.username, "second_pin": "a wrong one"}
+    for _ in range(5):
+        send(browser, *change, **lift(held_box, **wrong))
+    (fault,) = send(browser, *change, **lift(held_box, **wrong | {"second_pin": "a fair copy"}))
+    assert fault.startswith("Not signed: too many tries. Try again at ")
+    assert stands(held_box) == ("quarantine", 2, "dropped")
 
 
 def test_a_form_that_is_older_than_the_box_is_refused(browser, box):
