@@ -14,6 +14,8 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from deploy.kit.doors import OPEN, door_of, is_api
+from deploy.kit.doors import SIGNED_IN as SIGNED_IN_DOOR
+from deploy.roles import READS
 from implants.models import Implant, Unit
 from tests.hospital import Hospital
 from trays.models import Tray
@@ -105,9 +107,11 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "api_schema": {"get": SIGNED_IN},
     "api_implants": {"get": CLINICAL},
     "api_units": {"get": CLINICAL},
+    "api_unit_quarantine": {"post": each("coordinator", say=201, stranger=404)},
     "api_instruments": {"get": CLINICAL},
     "api_configurations": {"get": CLINICAL},
     "api_trays": {"get": CLINICAL},
+    "api_tray_hold": {"post": each("coordinator", say=201, stranger=404)},
     "api_cases": {"get": CLINICAL},
     "api_case": {"get": ONE_CASE},
     "api_case_coverage": {"get": ONE_CASE},
@@ -118,10 +122,6 @@ TABLE: dict[str, dict[str, Statuses]] = {
 }
 STAY_OPEN = {"login", "admin_login", "logout", "lock", "locked", "switch", "health"}
 """What a locked session and one that only looks still need."""
-
-
-FOR_ACTING = {"scan", "scan_list", "pick_list_for_case", "pick_list_for_day", "api_scans"}
-"""What no permission to read opens: even their forms are for those who act."""
 
 
 def routes(resolver: URLResolver) -> Iterator[tuple[str, Any]]:
@@ -136,6 +136,12 @@ def routes(resolver: URLResolver) -> Iterator[tuple[str, Any]]:
 VIEWS = dict(routes(get_resolver()))
 
 
+def is_for_acting(route: str) -> bool:
+    """No permission to read opens it: even its form is for those who act."""
+    door = door_of(VIEWS[route]) or OPEN
+    return door not in (OPEN, SIGNED_IN_DOOR) and READS.isdisjoint(door)
+
+
 def expected(route: str, method: str, who: str) -> int:
     """What the table says, with its rules for what is left out."""
     statuses = TABLE[route]
@@ -146,6 +152,13 @@ def expected(route: str, method: str, who: str) -> int:
     if method == "options" and is_api(VIEWS[route]):
         return 200
     return statuses.get(method, {}).get(who, 405)
+
+
+def test_a_badge_alone_reads_and_does_nothing_else() -> None:
+    assert {
+        *("trays.read_trays", "implants.read_shelf"),
+        *("scheduling.read_cases", "scheduling.read_own_cases"),
+    } == READS
 
 
 def test_every_route_is_in_the_table_once():
@@ -191,12 +204,16 @@ def call(hospital: Hospital) -> Call:
         "api_case_coverage": [case.pk],
         "api_pick_list_version": [code, number],
         "api_scans": [code],
+        "api_unit_quarantine": [box.code],
+        "api_tray_hold": [tray.code],
     }
     bodies: dict[str, Any] = {
         "scan": {"text": code},
         "scan_list": {"text": "U001", "version": number, "key": "one"},
         "api_what_if": hospital.scenario(),
         "api_scans": {"text": "U001", "version": number},
+        "api_unit_quarantine": {"reason": "dropped", "seq": 1},
+        "api_tray_hold": {"reason": "wet", "seq": 1, "stage": "quarantine"},
     }
 
     def call(browser: Client, method: str, route: str) -> int:
@@ -260,7 +277,7 @@ def test_a_session_that_only_looks_reads_and_writes_nothing(
     session.save()
     asks = 403 if is_api(VIEWS[route]) else 302
     get = expected(route, "get", "coordinator")
-    assert call(browser, "get", route) == (asks if route in FOR_ACTING else get)
+    assert call(browser, "get", route) == (asks if is_for_acting(route) else get)
     if door_of(VIEWS[route]) != OPEN:
         shut = 403 if get == 403 else asks
         assert {call(browser, method, route) for method in METHODS[3:]} == {shut}
