@@ -31,6 +31,7 @@ TABLE: dict[str, dict[str, str]] = {
     "trays.sterilesettings": COORDINATORS,
     "implants.implant": COORDINATORS,
     "implants.labelcode": COORDINATORS,
+    "implants.supplier": COORDINATORS,
     "implants.unit": COORDINATORS,
     "scheduling.technique": COORDINATORS,
     "scheduling.surgeon": COORDINATORS | ADMINISTRATOR,

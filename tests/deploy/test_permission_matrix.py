@@ -15,8 +15,12 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from deploy.kit.doors import OPEN, door_of, is_api
 from deploy.kit.doors import SIGNED_IN as SIGNED_IN_DOOR
+from deploy.kit.models import Person
 from deploy.roles import READS
-from implants.models import Implant, Unit
+from implants.models import Credit, Implant, Order, Owner, Terms, Unit
+from implants.operations.orders.making import Asked, make_orders
+from tests import factories
+from tests.factories import NOW
 from tests.hospital import Hospital
 from trays.models import Tray
 
@@ -46,6 +50,8 @@ PRINTERS = ("sterile_services", "coordinator", "theatre_team", "surgeon")
 NOT_THEIRS = {"other_surgeon": 404, "stranger": 404}
 ONE_DAY = {"surgeon": 404, **NOT_THEIRS}
 SCANNERS = ("sterile_services", "coordinator", "theatre_team")
+# Of the coordinator's own site; the stranger is one of another.
+COORDINATOR_ONLY = each("coordinator", say=302, stranger=404)
 EVERYBODY = each(ANONYMOUS, *PEOPLE)
 # Whoever acts is led past the log-in page, whatever the method.
 LOG_IN = each(*PEOPLE, say=302, anonymous=200)
@@ -78,6 +84,16 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "home": {"get": each(*PEOPLE, say=302)},
     "needed_next": {"get": ALL_CASES},
     "to_order": {"get": ALL_CASES},
+    "make_orders": {"post": each("coordinator", "stranger", say=302)},
+    "note_gap": {"post": COORDINATOR_ONLY},
+    "orders": {"get": ALL_CASES},
+    "order": {"get": each(*READERS, stranger=404)},
+    "order_paper": {"get": ONE_ITEM},
+    "order_workbook": {"get": ONE_ITEM},
+    "act_on_order": {"post": COORDINATOR_ONLY},
+    "settle_credit": {"post": COORDINATOR_ONLY},
+    "par_levels": {"get": ALL_CASES},
+    "accept_par": {"post": each("coordinator", "stranger", say=302)},
     "shelf": {"get": CLINICAL},
     "your_cases": {"get": each(*SURGEONS)},
     "cases": {"get": ALL_CASES},
@@ -178,16 +194,30 @@ def test_what_is_open_to_everybody_says_so_in_the_table_and_nothing_else():
     }
 
 
+def ordered(box: Unit, by: Person) -> Order:
+    """A draft of one more of the box's kind."""
+    supplier = factories.supplier(box.site)
+    Implant.objects.filter(pk=box.implant_id).update(supplier=supplier)
+    implant = Implant.objects.get(pk=box.implant_id)
+    asked = Asked(implant, Owner.OWNED, Terms.BUY, 1)
+    (order,) = make_orders(asked=[asked], by=by, now=NOW)
+    return order
+
+
 Call = Callable[[Client, str, str], int]
 
 
 @pytest.fixture
-def call(hospital: Hospital) -> Call:
+def call(hospital: Hospital, coordinator: Person) -> Call:
     """Send a request that has an effect where the door is open; its status."""
     version = hospital.printed
     code, number, case = version.pick_list.code, version.number, hospital.case
     box, tray = Unit.objects.get(), Tray.objects.get()
     Implant.objects.update(gtin=GTIN)
+    order = ordered(box, coordinator)
+    credit = Credit.objects.create(
+        unit=box, supplier=order.supplier, reason="damaged", by=coordinator.user, at=NOW
+    )
     args: dict[str, list[Any]] = {
         "case": [case.pk],
         "day": [case.start.date()],
@@ -197,6 +227,11 @@ def call(hospital: Hospital) -> Call:
         "pick_list_print": [code, number],
         "pick_list_pdf": [code, number],
         "scan_list": [code],
+        "order": [order.code],
+        "order_paper": [order.code],
+        "order_workbook": [order.code],
+        "act_on_order": [order.code, "cancel"],
+        "settle_credit": [credit.pk],
         "implant_link": [f"{GTIN}/10/{box.lot}"],
         "tray_link": [tray.asset],
         "house_link": [box.code],
@@ -208,6 +243,9 @@ def call(hospital: Hospital) -> Call:
         "api_tray_hold": [tray.code],
     }
     bodies: dict[str, Any] = {
+        "note_gap": {"ref": box.implant.ref, "note": "asked"},
+        "act_on_order": {"seq": order.seq, "reason": "not wanted"},
+        "settle_credit": {"number": "C1"},
         "scan": {"text": code},
         "scan_list": {"text": "U001", "version": number, "key": "one"},
         "api_what_if": hospital.scenario(),
