@@ -9,7 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from deploy.kit.doors import may_enter, requires
 from deploy.kit.imports.importing import export_workbook
@@ -29,7 +29,7 @@ door = requires(*dict.fromkeys(kind.permission for kind in KINDS))
 
 
 @door
-@require_GET
+@require_safe
 def workbooks(request: PersonsRequest) -> HttpResponse:
     """The kinds of workbook that the person may send.  No query of its own."""
     kinds = [(slug, kind) for slug, kind in BY_SLUG.items() if _may(request, kind)]
@@ -89,14 +89,14 @@ def _imported_before(request: PersonsRequest, by: str, at: datetime) -> str:
 
 
 @door
-@require_GET
+@require_safe
 def progress(request: PersonsRequest, pk: int) -> JsonResponse:
     sent = _draft(request, pk, light=True)
     return JsonResponse({"read": sent.rows_read, "all": sent.rows_all})
 
 
 @door
-@require_GET
+@require_safe
 def refused(request: PersonsRequest, pk: int) -> HttpResponse:
     sent = _draft(request, pk)
     if sent.refused is None:
@@ -105,13 +105,13 @@ def refused(request: PersonsRequest, pk: int) -> HttpResponse:
 
 
 @door
-@require_GET
+@require_safe
 def template_of(request: PersonsRequest, kind: str) -> HttpResponse:
     return _download(template(_kind(request, kind).spec), f"{kind}-template")
 
 
 @door
-@require_GET
+@require_safe
 def export(request: PersonsRequest, kind: str) -> HttpResponse:
     return _download(export_workbook(_kind(request, kind), request.person.site), kind)
 
