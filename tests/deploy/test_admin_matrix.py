@@ -32,6 +32,7 @@ TABLE: dict[str, dict[str, str]] = {
     "implants.implant": COORDINATORS,
     "implants.labelcode": COORDINATORS,
     "implants.supplier": COORDINATORS,
+    "implants.shelfsettings": COORDINATORS,
     "implants.unit": COORDINATORS,
     "scheduling.technique": COORDINATORS,
     "scheduling.surgeon": COORDINATORS | ADMINISTRATOR,

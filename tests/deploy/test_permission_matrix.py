@@ -19,7 +19,7 @@ from deploy.kit.doors import SIGNED_IN as SIGNED_IN_DOOR
 from deploy.kit.models import ImportDraft, Person
 from deploy.kit.role_change import give_roles
 from deploy.roles import READS
-from implants.models import Credit, Implant, Order, Owner, Terms, Unit
+from implants.models import Count, Credit, Implant, Order, Owner, Recall, RecallBox, Terms, Unit
 from implants.operations.orders.making import Asked, make_orders
 from implants.workbooks.catalogue import Catalogue
 from tests import factories
@@ -56,6 +56,10 @@ ONE_DAY = {"surgeon": 404, **NOT_THEIRS}
 SCANNERS = ("sterile_services", "coordinator", "theatre_team")
 # Of the coordinator's own site; the stranger is one of another.
 COORDINATOR_ONLY = each("coordinator", say=302, stranger=404)
+OWN_SITE = each("coordinator", stranger=404)
+COORDINATORS = each("coordinator", "stranger")
+NONE_IS_THERE = each("coordinator", "stranger", say=404)
+COORDINATORS_ON = each("coordinator", "stranger", say=302)
 # The administrator brings in the house's settings, and nothing else.
 IMPORTERS = each("coordinator", "stranger", "administrator")
 OWN_DRAFT = each("coordinator", stranger=404, administrator=404)
@@ -108,6 +112,22 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "import_draft": {"get": OWN_DRAFT, "post": OWN_DRAFT | {"coordinator": 302}},
     "import_progress": {"get": OWN_DRAFT},
     "import_refused": {"get": OWN_DRAFT},
+    "receive": {"get": COORDINATORS, "post": COORDINATORS_ON},
+    "receive_decide": {"post": COORDINATORS_ON},
+    "unknown_boxes": {"get": COORDINATORS, "post": NONE_IS_THERE},
+    "counts": {"get": COORDINATORS, "post": COORDINATORS_ON},
+    "count": {"get": OWN_SITE},
+    "count_scan": {"post": COORDINATOR_ONLY},
+    "count_differences": {"get": OWN_SITE, "post": COORDINATOR_ONLY},
+    "count_print": {"get": OWN_SITE},
+    "open_differences": {"get": COORDINATORS, "post": NONE_IS_THERE},
+    # Whoever reads sees them; opening one is asked for again.
+    "recalls": {"get": CLINICAL, "post": dict.fromkeys(CLINICAL, 403) | COORDINATORS},
+    "recall": {"get": ONE_ITEM},
+    "recall_print": {"get": ONE_ITEM},
+    "recall_retrieve": {"post": COORDINATOR_ONLY},
+    "recall_explain": {"post": COORDINATOR_ONLY},
+    "recall_close": {"post": COORDINATOR_ONLY},
     "shelf": {"get": CLINICAL},
     "your_cases": {"get": each(*SURGEONS)},
     "cases": {"get": ALL_CASES},
@@ -186,7 +206,7 @@ def expected(route: str, method: str, who: str) -> int:
 
 def test_a_badge_alone_reads_and_does_nothing_else() -> None:
     assert {
-        *("trays.read_trays", "implants.read_shelf"),
+        *("trays.read_trays", "implants.read_shelf", "implants.read_recalls"),
         *("scheduling.read_cases", "scheduling.read_own_cases"),
     } == READS
 
@@ -235,6 +255,13 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
     draft = ImportDraft.objects.create(
         site=box.site, by=coordinator, kind=CATALOGUE, name="x", data=b"x", refused=b"x"
     )
+    count = Count.objects.create(
+        site=box.site, places=["A-01"], at_place="A-01", opened_at=NOW, opened_by=coordinator.user
+    )
+    recall = Recall.objects.create(
+        site=box.site, title="lot L1", opened_at=NOW, opened_by=coordinator.user
+    )
+    recalled = RecallBox.objects.create(recall=recall, unit=box)
     args: dict[str, list[Any]] = {
         "case": [case.pk],
         "day": [case.start.date()],
@@ -249,6 +276,11 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "order_workbook": [order.code],
         "act_on_order": [order.code, "cancel"],
         "settle_credit": [credit.pk],
+        **{f"count{what}": [count.pk] for what in ("", "_scan", "_differences", "_print")},
+        **{
+            f"recall{what}": [recall.pk]
+            for what in ("", "_print", "_retrieve", "_explain", "_close")
+        },
         **{f"workbook_{what}": [CATALOGUE] for what in ("send", "template", "export")},
         **{f"import_{what}": [draft.pk] for what in ("draft", "progress", "refused")},
         "implant_link": [f"{GTIN}/10/{box.lot}"],
@@ -265,6 +297,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "note_gap": {"ref": box.implant.ref, "note": "asked"},
         "act_on_order": {"seq": order.seq, "reason": "not wanted"},
         "settle_credit": {"number": "C1"},
+        "recall_explain": {"box": recalled.pk, "note": "lost"},
         "scan": {"text": code},
         "scan_list": {"text": "U001", "version": number, "key": "one"},
         "api_what_if": hospital.scenario(),
