@@ -6,14 +6,15 @@ as little as it must (`tray_search`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_assignment import Assignment, Choice
 from scheduling.coverage.tray_bounds import Bounds
 from scheduling.coverage.tray_bundles import Bundle, Demand
 from scheduling.coverage.tray_group import Group, Index
-from scheduling.coverage.tray_search import GaveUp, Search
+from scheduling.coverage.tray_model import GaveUp, Model
+from scheduling.coverage.tray_search import fits_with_one_move
 from scheduling.coverage.tray_shown import Shown
 
 
@@ -64,7 +65,7 @@ class Arrangement:
         try:
             choices = self._assignment.options(i)
             found = self._fits(i, choices) or (
-                self._bounds.conflict(i) is None and self._search(i, choices)
+                self._bounds.conflict(i) is None and Model(self._assignment, i, choices).solve()
             )
         except GaveUp:
             self.demands[i] = before
@@ -75,25 +76,23 @@ class Arrangement:
             self._bounds.forget(i)
         return found
 
-    def _fits(self, i: Index, choices: Iterable[Choice]) -> bool:
-        """Give the case one of these choices, if that can be as things stand."""
-        assignment = self._assignment
-        if i in self._group.sparing:
+    def _fits(self, i: Index, choices: Sequence[Choice]) -> bool:
+        """Give the case one of these choices, if that can be as things stand, or with one other
+        case moved."""
+        assignment, sparing = self._assignment, self._group.sparing
+        if i in sparing:
             return False  # what it has cannot be taken from it by itself
         former = assignment.take(i)
         if any(assignment.give(i, choice) for choice in choices):
             return True
+        if fits_with_one_move(assignment, i, choices, sparing):
+            return True
         assignment.give(i, former)
         return False
 
-    def _search(self, i: Index, choices: Sequence[Choice]) -> bool:
-        """Give the case one of these choices, moving others."""
-        sparing = self._group.sparing.intersection(self._assignment.movable())
-        if i not in sparing and Search(self._assignment, sparing).run(i, choices):
-            return True
-        return bool(sparing) and Search(self._assignment, sparing, from_scratch=True).run(
-            i, choices
-        )
+    def _fits_somehow(self, i: Index, choices: Sequence[Choice]) -> bool:
+        """Give the case one of these choices, whoever must be moved for it."""
+        return self._fits(i, choices) or Model(self._assignment, i, choices).solve()
 
     # -- the arrangement to show --------------------------------------------------------------
 
@@ -104,10 +103,7 @@ class Arrangement:
         shown = Shown(self._group, assignment)
         try:
             for i in range(len(self.demands)):
-                if not any(
-                    self._fits(i, [choice]) or self._search(i, [choice])
-                    for choice in shown.preferences(i)
-                ):
+                if not any(self._fits_somehow(i, [choice]) for choice in shown.preferences(i)):
                     raise AssertionError("the present arrangement is no arrangement")
                 shown.fix(i)
         except GaveUp:

@@ -8,7 +8,7 @@ left to the pool.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.coverage.report import Status
@@ -40,6 +40,7 @@ class Assignment:
         self.blocking: frozenset[Index] = frozenset()
         """After a choice that could not be given: the cases that together have too few trays."""
         self.pools = pools_of(group)
+        self._refusing: Pool | None = None
         self._pool_of = {code: pool for pool in self.pools for code in pool.codes}
         self._options: dict[Index, tuple[Demand, Sequence[Choice]]] = {}
         self._fixed: set[Index] = set()
@@ -80,13 +81,9 @@ class Assignment:
             taken[pool] += 1
         return Choice(bundle, tuple(uses))
 
-    def pools_for(self, i: Index, number: int) -> set[Pool]:
-        """The pools that might serve one of the sets of case `i`."""
-        return {
-            self._pool_of[code]
-            for choice in self.options(i)
-            for code in choice.bundle.trays[number]
-        }
+    def pools_for(self, number: int, choices: Iterable[Choice]) -> set[Pool]:
+        """The pools that serve a set in one of these choices."""
+        return {self._pool_of[code] for choice in choices for code in choice.bundle.trays[number]}
 
     # -- giving and taking --------------------------------------------------------------------
 
@@ -96,12 +93,17 @@ class Assignment:
         for number, (pool, use, follows) in enumerate(choice.uses):
             blocking = pool.add(use, follows)
             if blocking is not None:
-                self.blocking = blocking
+                self.blocking, self._refusing = blocking, pool
                 for given, former, _ in choice.uses[:number]:
                     given.remove(former)
                 return False
         self.choices[i] = choice
         return True
+
+    def contested(self) -> tuple[Pool, Places]:
+        """After a choice that could not be given: the pool, and the places that too many want."""
+        assert self._refusing is not None
+        return self._refusing, self._refusing.contested
 
     def take(self, i: Index) -> Choice:
         """Leave case `i` without a choice; what it had."""

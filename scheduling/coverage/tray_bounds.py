@@ -121,7 +121,7 @@ class _Count:
         """All that the tray for one set of case `i` may come after."""
         status = self._assignment.demands[i].sets[number].status
         places = 0
-        for pool in self._assignment.pools_for(i, number):
+        for pool in self._assignment.pools_for(number, self._assignment.options(i)):
             if pool in self._first_tray:
                 key = pool, i, status
                 if key not in self._may_follow:

@@ -38,8 +38,11 @@ class Chains:
         """The uses given: what each may come after."""
         self._before: dict[Place, Place] = {}
         self._after: dict[Place, Place] = {}
-        self._there: Places = (1 << trays) - 1
-        self._free: Places = self._there
+        self.there: Places = (1 << trays) - 1
+        """The places that are there, but for those that are fixed."""
+        self.contested: Places = 0
+        """After a use that was not let in: the places that too many want."""
+        self._free: Places = self.there
 
     def use(self, i: int, number: int = 0) -> Place:
         """The use that case `i` makes; `number` tells several of its uses apart."""
@@ -56,13 +59,16 @@ class Chains:
         have too few places: that of the one refused among them.
         """
         self._follows[use] = follows
-        self._there |= 1 << use
+        self.there |= 1 << use
         self._free |= 1 << use
         reached = self._find_place(use)
         if reached is None:
             return None
+        self.contested = 0
+        for one in reached:
+            self.contested |= self._follows[one]
         del self._follows[use]
-        self._there ^= 1 << use
+        self.there ^= 1 << use
         self._free ^= 1 << use
         return frozenset([(one - self._trays) % self._cases for one in reached])
 
@@ -71,7 +77,7 @@ class Chains:
         before, after = self._before.pop(use), self._after.pop(use, None)
         del self._follows[use], self._after[before]
         self._free |= 1 << before
-        self._there ^= 1 << use
+        self.there ^= 1 << use
         if after is None:
             self._free ^= 1 << use
         else:
@@ -81,7 +87,7 @@ class Chains:
 
     def fix(self, use: Place) -> None:
         """From now on the use stays after what it comes after."""
-        self._there &= ~(1 << self._before[use])
+        self.there &= ~(1 << self._before[use])
 
     def has(self, use: Place) -> bool:
         return use in self._follows
@@ -97,7 +103,7 @@ class Chains:
         follows, after = self._follows, self._after
         reached = [use]
         wanted_by: dict[Place, Place] = {}
-        unseen = self._there
+        unseen = self.there
         for one in reached:
             found = follows[one] & unseen
             free = found & self._free

@@ -15,7 +15,7 @@ from scheduling.coverage.report import Status
 from scheduling.coverage.tray_arrangement import Arrangement
 from scheduling.coverage.tray_bundles import Bundle, Demand, SetDemand
 from scheduling.coverage.tray_group import Group, Index
-from scheduling.coverage.tray_search import GaveUp
+from scheduling.coverage.tray_model import GaveUp
 from scheduling.coverage.values import Need
 
 InstrumentLine = tuple[Need, str]

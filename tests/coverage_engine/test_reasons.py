@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from scheduling.coverage import reasons as words
-from scheduling.coverage import tray_search
+from scheduling.coverage import tray_model, tray_search
 from scheduling.coverage.engine import decide
 from scheduling.coverage.reasons import day, names, sentence, span, when
 from scheduling.coverage.report import Reason
-from scheduling.coverage.tray_search import STEP_LIMIT
+from scheduling.coverage.tray_model import ROUNDS
 from tests.coverage_engine.build import Said, reasons, why
 from tests.coverage_engine.reasons_of_implants import IMPLANTS
 from tests.coverage_engine.reasons_of_trays import GIVES_UP, TRAYS
@@ -34,7 +34,8 @@ def test_every_reason_of_a_case_is_said(example: Said) -> None:
 
 @pytest.fixture
 def searches_give_up_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tray_search, "STEP_LIMIT", 0)
+    monkeypatch.setattr(tray_search, "MOST_MOVES", 0)
+    monkeypatch.setattr(tray_model, "ROUNDS", 0)
 
 
 @pytest.mark.usefixtures("searches_give_up_at_once")
@@ -54,7 +55,7 @@ def test_every_text_is_that_of_a_reason_above() -> None:
     """So no text is left over, and none was never read."""
     met = codes_met(GIVES_UP)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tray_search, "STEP_LIMIT", STEP_LIMIT)
+        patch.setattr(tray_model, "ROUNDS", ROUNDS)
         met |= codes_met(DECIDED)
     assert met == set(words._SENTENCES)
 
