@@ -25,6 +25,7 @@ from tests.cast import (  # noqa: F401  fixtures for every test
     surgeon,
     theatre_team,
 )
+from tests.proof.figures import figures, pytest_terminal_summary  # noqa: F401
 
 # Generated tests judge answers, not times: a busy machine is no fault.
 hypothesis.settings.register_profile("muster", deadline=None, print_blob=True)

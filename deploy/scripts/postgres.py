@@ -22,11 +22,12 @@ MISSING = (
 )
 
 # No TCP at all, so no port can be taken; the number only names the socket in our own folder.
-# A cluster that is thrown away needs no care for power cuts.
 OPTIONS = (
-    "-c listen_addresses='' -c port=5432 -c fsync=off -c full_page_writes=off "
-    "-c synchronous_commit=off -c max_connections=100 -c unix_socket_directories='{folder}'"
+    "-c listen_addresses='' -c port=5432 -c max_connections=100 "
+    "-c unix_socket_directories='{folder}'"
 )
+# A cluster that is thrown away needs no care for power cuts.
+CARELESS = " -c fsync=off -c full_page_writes=off -c synchronous_commit=off"
 
 
 def find_programs() -> Path | None:
@@ -62,8 +63,11 @@ def ensure_programs() -> Path:
 
 
 @contextmanager
-def private_postgres() -> Iterator[str]:
-    """Yield the MUSTER_DATABASE of a fresh cluster.  Up in about a second, gone afterwards."""
+def private_postgres(*, careless: bool = True) -> Iterator[str]:
+    """Yield the MUSTER_DATABASE of a fresh cluster.  Up in about a second, gone afterwards.
+
+    `careless`: a power cut may cost it everything; it is faster.
+    """
     programs = ensure_programs()
     owner = account()
     # A socket's path holds some 100 characters, and TMPDIR may be longer.
@@ -102,7 +106,8 @@ def private_postgres() -> Iterator[str]:
                 "--no-sync",
             )
             control = (programs / "pg_ctl", "--pgdata", data, "--wait")
-            as_owner(*control, "--options", OPTIONS.format(folder=folder), "start")
+            options = OPTIONS.format(folder=folder) + (CARELESS if careless else "")
+            as_owner(*control, "--options", options, "start")
             try:
                 yield f"postgresql://muster@/muster?host={folder}"
             finally:

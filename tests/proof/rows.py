@@ -1,0 +1,154 @@
+"""All that the small house of the proof holds, read at once, and what must be true of it always.
+
+A second opinion beside `verify_ledger`: it shares no code with the operations or their rules.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Any
+
+from implants.models import Unit, UnitMovement
+from scheduling.models import Case, TrayReservation, UnitReservation
+from trays.models import Tray, TrayMovement
+
+GONE = ("implanted", "wasted", "returned to supplier", "entered in error")
+HELD = ("quarantine", "recalled")
+TWO_PEOPLE = ("lift the hold", "correct")
+OVER = ("ended", "cancelled")
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """As the tables have them, in the order of their keys.  Live reservations only."""
+
+    cases: dict[int, Case]
+    units: dict[int, Unit]
+    trays: dict[int, Tray]
+    of_units: list[UnitMovement]
+    of_trays: list[TrayMovement]
+    boxes: list[UnitReservation]
+    uses: list[TrayReservation]
+
+    @classmethod
+    def read(cls) -> Rows:
+        """Seven queries."""
+        live = {"freed_at": None}
+        return cls(
+            {case.pk: case for case in Case.objects.select_related("site").order_by("pk")},
+            {unit.pk: unit for unit in Unit.objects.select_related("implant").order_by("pk")},
+            {tray.pk: tray for tray in Tray.objects.order_by("pk")},
+            list(UnitMovement.objects.select_related("move").order_by("unit_id", "seq")),
+            list(TrayMovement.objects.select_related("move").order_by("tray_id", "seq")),
+            list(UnitReservation.objects.filter(**live).order_by("pk")),
+            list(TrayReservation.objects.filter(**live).order_by("pk")),
+        )
+
+    def holder(self, unit: Unit) -> Case | None:
+        return next((self.cases[one.case_id] for one in self.boxes if one.unit_id == unit.pk), None)
+
+    def users(self, tray: Tray) -> list[Case]:
+        return [self.cases[one.case_id] for one in self.uses if one.tray_id == tray.pk]
+
+    def plain(self) -> list[Any]:
+        """Every value, to be compared."""
+        tables = (*(each.values() for each in (self.cases, self.units, self.trays)),)
+        every = (*tables, self.of_units, self.of_trays, self.boxes, self.uses)
+        return [
+            [[getattr(row, field.attname) for field in row._meta.concrete_fields] for row in rows]
+            for rows in every
+        ]
+
+    def history(self) -> set[tuple[Any, ...]]:
+        return {
+            (type(one).__name__, *(getattr(one, f.attname) for f in one._meta.concrete_fields))
+            for one in (*self.of_units, *self.of_trays)
+        }
+
+    # -- what must hold -------------------------------------------------------------------------
+
+    def violations(self) -> Iterator[str]:
+        yield from _ledger(self.units, self.of_units, "unit_id", "state")
+        yield from _ledger(self.trays, self.of_trays, "tray_id", "stage")
+        for one in self.of_units:
+            yield from self._act(one, self.units[one.unit_id])
+        yield from self._promised_boxes()
+        for pk in self.trays:
+            yield from self._uses_of(pk)
+
+    def _act(self, one: UnitMovement, unit: Unit) -> Iterator[str]:
+        """A movement by what it says of itself."""
+        kind, before = one.move.kind, one.move.from_state
+        two = one.by_id and one.second_id and one.by_id != one.second_id and one.reason
+        past = unit.expiry is not None and unit.expiry < one.day
+        wrong = self.is_other_side(unit, one.case_ref)
+        if kind == "pick" and (past or wrong or before != "on the shelf"):
+            yield f"{unit}: picked past its date, for the other side or from {before}"
+        if kind == "implant" and (past or wrong or before in HELD) and not two:
+            yield f"{unit}: recorded as implanted without two people and a reason"
+        if kind in TWO_PEOPLE and not two:
+            yield f"{unit}: {kind} by one person"
+        if before in GONE and one.move.to_state != "quarantine":
+            yield f"{unit}: came back from {before}"
+
+    def _promised_boxes(self) -> Iterator[str]:
+        seen = set()
+        for one in self.boxes:
+            unit, case = self.units[one.unit_id], self.cases[one.case_id]
+            if one.unit_id in seen:
+                yield f"{unit}: promised twice"
+            seen.add(one.unit_id)
+            if case.status in OVER:
+                yield f"{unit}: promised to case {case}, which is over"
+            if one.used_on != last_day(case):
+                yield f"{unit}: promised for {one.used_on}, the case ends on {last_day(case)}"
+            if unit.expiry is not None and unit.expiry < last_day(case):
+                yield f"{unit}: promised past its use-by date"
+            if self.is_other_side(unit, case.ref):
+                yield f"{unit}: promised to the other side"
+            if unit.state == "picked" and unit.case_ref != case.ref:
+                yield f"{unit}: picked for {unit.case_ref}, promised to {case}"
+
+    def _uses_of(self, tray: int) -> Iterator[str]:
+        uses = [one for one in self.uses if one.tray_id == tray]
+        for one in uses:
+            case = self.cases[one.case_id]
+            if case.status in OVER:
+                yield f"{self.trays[tray]}: promised to case {case}, which is over"
+            if not one.busy_from <= case.start < case.end <= one.busy_until:
+                yield f"{self.trays[tray]}: promised for another time than case {case} has"
+        for first, then in pairwise(uses):
+            if first.busy_from < then.busy_until and then.busy_from < first.busy_until:
+                yield f"{self.trays[tray]}: two uses overlap"
+
+    def is_other_side(self, unit: Unit, ref: str) -> bool:
+        side = unit.implant.attributes.get("side", "")
+        case = next((case for case in self.cases.values() if case.ref == ref), None)
+        return bool(side and case is not None and case.side and side != case.side)
+
+
+def last_day(case: Case) -> date:
+    """The local day on which the case ends."""
+    return (case.start + timedelta(minutes=case.minutes)).astimezone(case.site.zone).date()
+
+
+def _ledger(items: Any, movements: Any, key: str, state: str) -> Iterator[str]:
+    chains = defaultdict(list)
+    for movement in movements:
+        chains[getattr(movement, key)].append(movement)
+    for pk, item in items.items():
+        stands, last = "", None
+        for number, movement in enumerate(chains[pk], start=1):
+            if movement.seq != number:
+                yield f"{item}: movement {movement.seq} where {number} comes next"
+            if movement.move.from_state != stands:
+                yield f"{item}: leaves {movement.move.from_state}, was {stands}"
+            stands, last = movement.move.to_state, movement
+        if (getattr(item, state), item.seq) != (stands, len(chains[pk])):
+            yield f"{item}: stands {getattr(item, state)}, its ledger says {stands}"
+        if last is not None and item.case_ref != last.case_ref:
+            yield f"{item}: is for case {item.case_ref}, its ledger says {last.case_ref}"
