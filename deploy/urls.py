@@ -7,6 +7,8 @@ from deploy.web import LogIn, LogOut, health
 from deploy.web_accounts import first_run, your_pin
 from deploy.web_sessions import here, lock_now, locked, switch
 
+handler404 = "deploy.web.not_found"
+
 urlpatterns = [
     path("log-in/", LogIn.as_view(), name="login"),
     path("log-out/", LogOut.as_view(), name="logout"),

@@ -7,8 +7,9 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
 from django.db import connection
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import resolve_url
+from django.views.defaults import page_not_found
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -62,6 +63,14 @@ class LogOut(LogoutView):
         if request.user.is_authenticated:
             record(What.LOG_OUT, who=request.user, address=address_of(request))
         return super().post(request, *args, **kwargs)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """No such address: machines are told as the API tells everything, people by a page."""
+    if request.path.startswith("/api/"):
+        said = {"code": "not_found", "say": "There is nothing at this address."}
+        return JsonResponse(said, status=404)
+    return page_not_found(request, exception)
 
 
 @open_to_all

@@ -27,6 +27,8 @@ def ensure(*locks: Path) -> Path:
     made_from = STAMP.read_text() if STAMP.exists() else None
     if made_from in {fingerprint(lock) for lock in locks} and works(python):
         return python
+    if FOLDER.is_symlink():
+        raise GiveUp(f".venv is a link to {FOLDER.resolve()}, which is not ours to make anew.")
     print(f"Making .venv from {locks[0].name}; this downloads packages.", flush=True)
     run(sys.executable, "-m", "venv", "--clear", FOLDER)
     run(

@@ -78,3 +78,9 @@ def test_no_template_holds_a_script_or_style_of_its_own(template: Path) -> None:
     assert " style=" not in text
     assert " onclick=" not in text
     assert all("src=" in tag for tag in text.split("<script")[1:])
+
+
+def test_an_address_of_the_api_that_is_none_is_told_as_the_api_tells(client: Client) -> None:
+    answer = client.get("/api/nothing/")
+    assert (answer.status_code, answer.json()["code"]) == (404, "not_found")
+    assert "text/html" in client.get("/nothing/")["Content-Type"]

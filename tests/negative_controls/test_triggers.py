@@ -12,6 +12,7 @@ from deploy.kit import guards
 from deploy.kit.guards import Guard
 from tests.negative_controls import of_ledgers, of_promises
 from tests.negative_controls.house import House, house
+from tests.proof.figures import Figures
 
 CONTROLS: dict[str, Callable[[House], None]] = {
     **dict(of_ledgers.controls()),
@@ -50,13 +51,16 @@ def test_every_rule_has_its_control() -> None:
 
 
 @pytest.mark.parametrize("name", [name for name in CONTROLS if name in kept()])
-def test_it_refuses_and_without_it_the_same_is_done(name: str, rows: House) -> None:
+def test_it_refuses_and_without_it_the_same_is_done(
+    name: str, rows: House, figures: Figures
+) -> None:
     guard = kept()[name]
     with pytest.raises(IntegrityError, match=guard.says), transaction.atomic():
         CONTROLS[name](rows)
     settle()
     guards.lift(connection, [name])
     CONTROLS[name](rows)
+    figures("Negative controls", rules=1, refused_with=1, done_without=1)
     assert guards.faults(connection) == [
         f"{guard.table}: the database does not keep the rule {name}"
     ]

@@ -89,3 +89,19 @@ def test_a_second_demonstration_does_not_take_the_firsts_database(
     with demo.claim(), pytest.raises(GiveUp, match="already running"):
         demo.claim()
     demo.claim().close()
+
+
+def test_an_environment_that_is_only_linked_to_is_not_made_anew(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Making it anew clears the folder, and so would take somebody else's."""
+    theirs = tmp_path / "theirs"
+    theirs.mkdir()
+    (theirs / "kept").touch()
+    (tmp_path / "lock").touch()
+    (tmp_path / ".venv").symlink_to(theirs)
+    monkeypatch.setattr(python_env, "FOLDER", tmp_path / ".venv")
+    monkeypatch.setattr(python_env, "STAMP", tmp_path / ".venv" / "made-from")
+    with pytest.raises(GiveUp, match="not ours to make anew"):
+        python_env.ensure(tmp_path / "lock")
+    assert (theirs / "kept").exists()

@@ -25,6 +25,7 @@ from tests.kit.workbooks.mutations import MUTATIONS
 from tests.kit.workbooks.packages import line, number, text, typed, with_rows
 from tests.kit.workbooks.plain_reader import PlainCell, PlainSheet, read_plainly
 from tests.kit.workbooks.shelf import COLUMNS, GTIN, SHELF, read, rows_of
+from tests.proof.figures import Figures
 
 RUNS = int(os.environ.get("MUTATIONS", "500"))
 BATCHES = 10
@@ -52,7 +53,7 @@ BASES = (written_by_us, put_together_by_hand)
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))
-def test_damaged_workbooks_are_refused_or_read_right(batch: int) -> None:
+def test_damaged_workbooks_are_refused_or_read_right(batch: int, figures: Figures) -> None:
     bases = [base() for base in BASES]
     outcomes: Counter[str] = Counter()
     for seed in range(batch, RUNS, BATCHES):
@@ -68,6 +69,7 @@ def test_damaged_workbooks_are_refused_or_read_right(batch: int) -> None:
         for fault in reading.faults:
             assert str(fault).endswith("."), said
         outcomes["read" if reading.ok else "refused"] += 1
+    figures("Hostile workbooks", mutations=outcomes.total(), **outcomes, read_wrong=0)
     assert outcomes["refused"] > outcomes["read"] > 0
 
 
