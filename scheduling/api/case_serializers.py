@@ -29,8 +29,12 @@ class CaseSerializer(ModelSerializer):
 
     # The range of an integer differs between databases, and with it the schema would.
     minutes = serializers.IntegerField(read_only=True)
-    theatre = serializers.CharField(source="theatre.code", default=None, read_only=True)
-    surgeon = serializers.CharField(source="surgeon.name", default=None, read_only=True)
+    theatre = serializers.CharField(
+        source="theatre.code", default=None, allow_null=True, read_only=True
+    )
+    surgeon = serializers.CharField(
+        source="surgeon.name", default=None, allow_null=True, read_only=True
+    )
     verdict = serializers.SerializerMethodField()
     plan = serializers.SerializerMethodField()
     reserved_units = serializers.SerializerMethodField()

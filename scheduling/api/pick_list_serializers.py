@@ -15,8 +15,10 @@ from scheduling.pick_lists.versions import content_as_printed
 class PickListSerializer(ModelSerializer):
     """A list for one case, or for one theatre's day.  `newest` is the version in force."""
 
-    case = serializers.CharField(source="case.ref", default=None, read_only=True)
-    theatre = serializers.CharField(source="theatre.code", default=None, read_only=True)
+    case = serializers.CharField(source="case.ref", default=None, allow_null=True, read_only=True)
+    theatre = serializers.CharField(
+        source="theatre.code", default=None, allow_null=True, read_only=True
+    )
     newest = serializers.IntegerField(read_only=True)
 
     class Meta:
@@ -29,8 +31,8 @@ class PickLineSerializer(ModelSerializer):
 
     position = serializers.IntegerField(read_only=True)
     case = serializers.CharField(source="case.ref", read_only=True)
-    unit = serializers.CharField(source="unit.code", default=None, read_only=True)
-    tray = serializers.CharField(source="tray.code", default=None, read_only=True)
+    unit = serializers.CharField(source="unit.code", default=None, allow_null=True, read_only=True)
+    tray = serializers.CharField(source="tray.code", default=None, allow_null=True, read_only=True)
     ticked = serializers.BooleanField(read_only=True)
 
     class Meta:
@@ -87,7 +89,7 @@ class ScanSerializer(ModelSerializer):
     read_as = serializers.CharField(source="reason.read")
     note = serializers.CharField(source="reason.note")
     cautions = serializers.ListField(child=serializers.CharField(), source="reason.cautions")
-    line = serializers.IntegerField(source="line.position", default=None)
+    line = serializers.IntegerField(source="line.position", default=None, allow_null=True)
 
     class Meta:
         model = Scan

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from implants.models import Unit, UnitMovement
 from scheduling.models import Case, TrayReservation, UnitReservation
@@ -22,6 +22,28 @@ TWO_PEOPLE = ("lift the hold", "correct")
 OVER = ("ended", "cancelled")
 
 
+class Entry(NamedTuple):
+    """A movement.  Plain values: there are many, and they are read after every step."""
+
+    item: int
+    seq: int
+    before: str
+    after: str
+    kind: str
+    by: int | None
+    second: int | None
+    day: date
+    reason: str
+    case_ref: str
+    request_key: str
+
+    @classmethod
+    def read(cls, movements: Any, item: str) -> list[Entry]:
+        columns = (item, "seq", "move__from_state", "move__to_state", "move__kind", "by_id")
+        more = ("second_id", "day", "reason", "case_ref", "request_key")
+        return [cls(*row) for row in movements.order_by(item, "seq").values_list(*columns, *more)]
+
+
 @dataclass(frozen=True, slots=True)
 class Rows:
     """As the tables have them, in the order of their keys.  Live reservations only."""
@@ -29,8 +51,8 @@ class Rows:
     cases: dict[int, Case]
     units: dict[int, Unit]
     trays: dict[int, Tray]
-    of_units: list[UnitMovement]
-    of_trays: list[TrayMovement]
+    of_units: list[Entry]
+    of_trays: list[Entry]
     boxes: list[UnitReservation]
     uses: list[TrayReservation]
 
@@ -42,8 +64,8 @@ class Rows:
             {case.pk: case for case in Case.objects.select_related("site").order_by("pk")},
             {unit.pk: unit for unit in Unit.objects.select_related("implant").order_by("pk")},
             {tray.pk: tray for tray in Tray.objects.order_by("pk")},
-            list(UnitMovement.objects.select_related("move").order_by("unit_id", "seq")),
-            list(TrayMovement.objects.select_related("move").order_by("tray_id", "seq")),
+            Entry.read(UnitMovement.objects, "unit_id"),
+            Entry.read(TrayMovement.objects, "tray_id"),
             list(UnitReservation.objects.filter(**live).order_by("pk")),
             list(TrayReservation.objects.filter(**live).order_by("pk")),
         )
@@ -57,33 +79,36 @@ class Rows:
     def plain(self) -> list[Any]:
         """Every value, to be compared."""
         tables = (*(each.values() for each in (self.cases, self.units, self.trays)),)
-        every = (*tables, self.of_units, self.of_trays, self.boxes, self.uses)
         return [
-            [[getattr(row, field.attname) for field in row._meta.concrete_fields] for row in rows]
-            for rows in every
+            self.of_units,
+            self.of_trays,
+            *(
+                [[getattr(row, one.attname) for one in row._meta.concrete_fields] for row in rows]
+                for rows in (*tables, self.boxes, self.uses)
+            ),
         ]
 
-    def history(self) -> set[tuple[Any, ...]]:
-        return {
-            (type(one).__name__, *(getattr(one, f.attname) for f in one._meta.concrete_fields))
-            for one in (*self.of_units, *self.of_trays)
-        }
+    def follow(self, before: Rows) -> bool:
+        """Whether all movements of before are there as they were."""
+        return set(self.of_units) >= set(before.of_units) and set(self.of_trays) >= set(
+            before.of_trays
+        )
 
     # -- what must hold -------------------------------------------------------------------------
 
     def violations(self) -> Iterator[str]:
-        yield from _ledger(self.units, self.of_units, "unit_id", "state")
-        yield from _ledger(self.trays, self.of_trays, "tray_id", "stage")
+        yield from _ledger(self.units, self.of_units, "state")
+        yield from _ledger(self.trays, self.of_trays, "stage")
         for one in self.of_units:
-            yield from self._act(one, self.units[one.unit_id])
+            yield from self._act(one, self.units[one.item])
         yield from self._promised_boxes()
         for pk in self.trays:
             yield from self._uses_of(pk)
 
-    def _act(self, one: UnitMovement, unit: Unit) -> Iterator[str]:
+    def _act(self, one: Entry, unit: Unit) -> Iterator[str]:
         """A movement by what it says of itself."""
-        kind, before = one.move.kind, one.move.from_state
-        two = one.by_id and one.second_id and one.by_id != one.second_id and one.reason
+        kind, before = one.kind, one.before
+        two = one.by and one.second and one.by != one.second and one.reason
         past = unit.expiry is not None and unit.expiry < one.day
         wrong = self.is_other_side(unit, one.case_ref)
         if kind == "pick" and (past or wrong or before != "on the shelf"):
@@ -92,7 +117,7 @@ class Rows:
             yield f"{unit}: recorded as implanted without two people and a reason"
         if kind in TWO_PEOPLE and not two:
             yield f"{unit}: {kind} by one person"
-        if before in GONE and one.move.to_state != "quarantine":
+        if before in GONE and one.after != "quarantine":
             yield f"{unit}: came back from {before}"
 
     def _promised_boxes(self) -> Iterator[str]:
@@ -136,18 +161,18 @@ def last_day(case: Case) -> date:
     return (case.start + timedelta(minutes=case.minutes)).astimezone(case.site.zone).date()
 
 
-def _ledger(items: Any, movements: Any, key: str, state: str) -> Iterator[str]:
+def _ledger(items: Any, entries: list[Entry], state: str) -> Iterator[str]:
     chains = defaultdict(list)
-    for movement in movements:
-        chains[getattr(movement, key)].append(movement)
+    for one in entries:
+        chains[one.item].append(one)
     for pk, item in items.items():
         stands, last = "", None
-        for number, movement in enumerate(chains[pk], start=1):
-            if movement.seq != number:
-                yield f"{item}: movement {movement.seq} where {number} comes next"
-            if movement.move.from_state != stands:
-                yield f"{item}: leaves {movement.move.from_state}, was {stands}"
-            stands, last = movement.move.to_state, movement
+        for number, one in enumerate(chains[pk], start=1):
+            if one.seq != number:
+                yield f"{item}: movement {one.seq} where {number} comes next"
+            if one.before != stands:
+                yield f"{item}: leaves {one.before}, was {stands}"
+            stands, last = one.after, one
         if (getattr(item, state), item.seq) != (stands, len(chains[pk])):
             yield f"{item}: stands {getattr(item, state)}, its ledger says {stands}"
         if last is not None and item.case_ref != last.case_ref:

@@ -75,7 +75,9 @@ class Cluster:
                 user=owner,
                 group=None if owner is None else pwd.getpwnam(owner).pw_gid,
                 extra_groups=None if owner is None else [],
-                capture_output=True,
+                # Not a pipe: the server would inherit it, and keep us waiting for its end.
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
                 check=False,
             )
             if done.returncode == 0:

@@ -103,7 +103,8 @@ def test_no_answer_is_a_crash_or_other_than_the_schema_says(
             response = case.call()
             counted["requests"] += 1
             answers[response.status_code] += 1
-            assert person is not None or response.status_code == 403
+            # 404: no route has such an address, and nobody was asked who they are.
+            assert person is not None or response.status_code in (403, 404)
             case.validate_response(response, checks=CHECKS)
 
         ask()
