@@ -9,9 +9,9 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.db import connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import resolve_url
-from django.views.defaults import page_not_found
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
+from django.views.defaults import page_not_found
 
 from deploy.kit.address import address_of
 from deploy.kit.doors import OPEN, open_to_all
