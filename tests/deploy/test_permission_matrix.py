@@ -25,6 +25,7 @@ from implants.workbooks.catalogue import Catalogue
 from tests import factories
 from tests.factories import NOW
 from tests.hospital import Hospital
+from tests.proof.figures import Figures
 from trays.models import Tray
 
 GTIN = "02999990000016"
@@ -323,12 +324,15 @@ def browsers(client_of: Any, request: pytest.FixtureRequest) -> dict[str, Client
 
 
 @pytest.mark.parametrize("route", TABLE)
-def test_who_may_do_what(route: str, call: Call, browsers: dict[str, Client]) -> None:
+def test_who_may_do_what(
+    route: str, call: Call, browsers: dict[str, Client], figures: Figures
+) -> None:
     answered = {
         (method, who): call(browser, method, route)
         for who, browser in browsers.items()
         for method in METHODS
     }
+    figures("Permission matrix", routes=1, answers=len(answered))
     assert answered == {
         (method, who): expected(route, method, who) for who in browsers for method in METHODS
     }
