@@ -23,3 +23,24 @@
   // A page that the browser brings back from its memory shows an old verdict: load it afresh.
   addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 })();
+
+// What may interrupt is asked for by every open page, so that a screen that nobody touches shows it too.
+(() => {
+  "use strict";
+  const strip = document.querySelector("[data-alerts]");
+  if (!strip || document.querySelector(".alerts")) return;
+  let said = "";
+  const look = async () => {
+    try {
+      const answer = await fetch(strip.dataset.alerts);
+      if (!answer.ok || answer.redirected) return;
+      const text = await answer.text();
+      const plain = text.replace(/<input[^>]*>/g, "");
+      if (plain === said) return;
+      said = plain;
+      strip.replaceChildren(...new DOMParser().parseFromString(text, "text/html").body.children);
+    } catch { /* the page's own age says that the house is not reached */ }
+  };
+  look();
+  setInterval(look, 30000);
+})();

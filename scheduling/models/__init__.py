@@ -1,3 +1,4 @@
+from scheduling.models.alert import Alert, AlertTold, VerdictSeen
 from scheduling.models.case import Case, CaseStatus, Side
 from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
@@ -14,6 +15,8 @@ from scheduling.models.technique import (
 )
 
 __all__ = [
+    "Alert",
+    "AlertTold",
     "Case",
     "CaseStatus",
     "ClosedDate",
@@ -36,4 +39,5 @@ __all__ = [
     "Theatre",
     "TrayReservation",
     "UnitReservation",
+    "VerdictSeen",
 ]

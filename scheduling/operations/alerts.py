@@ -1,0 +1,114 @@
+"""Watch the cover of a site: open alerts for new causes, close those whose cause is gone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from deploy.kit.models import Person, Site
+from deploy.kit.outbox import put_in_outbox
+from scheduling.alerts.causes import Cause, Standing, lost_cover, on_hold
+from scheduling.alerts.held_items import held_items
+from scheduling.coverage.report import Verdict
+from scheduling.gaps import gaps_of
+from scheduling.models import Alert, AlertTold, Case, VerdictSeen
+from scheduling.queries import coverage_now
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """What one look changed."""
+
+    opened: tuple[Alert, ...]
+    closed: tuple[Alert, ...]
+
+
+@transaction.atomic
+def watch(*, site: Site, now: datetime) -> Watched:
+    """Compare what stands with what was seen last; one look a site at a time.
+
+    An error of the engine is raised: nothing is seen, opened or closed then.
+    """
+    Site.objects.select_for_update().get(pk=site.pk)
+    cases = {case.ref: case for case in Case.objects.filter(site=site).select_related("surgeon")}
+    seen = {one.case_id: one for one in VerdictSeen.objects.filter(case__site=site)}
+    still_open = {one.cause: one for one in Alert.objects.filter(site=site, closed_at=None)}
+    coverage = coverage_now(site)
+    standing = [
+        Standing(report, gaps_of(coverage.scenario, report), cases[report.case].start)
+        for report in coverage.report.cases
+    ]
+    before = {ref: Verdict(seen[case.pk].verdict) for ref, case in cases.items() if case.pk in seen}
+    causes = [*lost_cover(standing, before, still_open, now), *on_hold(held_items(site))]
+    opened = [_open(cause, site, cases, now) for cause in causes if cause.key not in still_open]
+    keys = {cause.key for cause in causes}
+    closed = [one for key, one in still_open.items() if key not in keys]
+    Alert.objects.filter(pk__in=[one.pk for one in closed]).update(closed_at=now)
+    _remember(standing, cases, seen, now)
+    return Watched(tuple(opened), tuple(closed))
+
+
+def _open(cause: Cause, site: Site, cases: dict[str, Case], now: datetime) -> Alert:
+    case = cases.get(cause.case)
+    alert = Alert.objects.create(
+        site=site,
+        kind=cause.kind.value,
+        cause=cause.key,
+        case=case,
+        said=cause.said,
+        roles=list(cause.to),
+        opened_at=now,
+    )
+    for user in _told(alert):
+        put_in_outbox(
+            kind="alert",
+            to=user.email,
+            subject=f"Muster: {alert.kind}",
+            body=f"{alert.said}\n\n{site.address}\n\nDecision support; a person decides.",
+            cause=f"alert {alert.pk}",
+        )
+    return alert
+
+
+def _told(alert: Alert) -> Iterable[User]:
+    """Who can act and has an address: the roles' people at the site, and the case's surgeon."""
+    people = User.objects.filter(person__site=alert.site, is_active=True).exclude(email="")
+    found = {user.pk: user for user in people.filter(groups__name__in=alert.roles)}
+    surgeon = alert.case.surgeon.user if alert.case and alert.case.surgeon else None
+    if surgeon is not None and surgeon.email:
+        found[surgeon.pk] = surgeon
+    return found.values()
+
+
+def _remember(
+    standing: Iterable[Standing],
+    cases: dict[str, Case],
+    seen: dict[int, VerdictSeen],
+    now: datetime,
+) -> None:
+    """Write only what differs."""
+    for one in standing:
+        case, verdict = cases[one.report.case], one.report.verdict.value
+        if (known := seen.get(case.pk)) is None or known.verdict != verdict:
+            VerdictSeen.objects.update_or_create(
+                case=case, defaults={"verdict": verdict, "at": now}
+            )
+
+
+@transaction.atomic
+def act_on_alert(*, alert: Alert, by: Person, now: datetime) -> None:
+    """The person goes to see to it.  The first time counts."""
+    told, _ = AlertTold.objects.get_or_create(alert=alert, person=by, defaults={"shown_at": now})
+    AlertTold.objects.filter(pk=told.pk, acted_at=None).update(acted_at=now)
+
+
+def note_shown(*, alerts: Iterable[Alert], to: Person, now: datetime) -> None:
+    """That the person was shown these; once each."""
+    AlertTold.objects.bulk_create(
+        [AlertTold(alert=alert, person=to, shown_at=now) for alert in alerts],
+        ignore_conflicts=True,
+    )

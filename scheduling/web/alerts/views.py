@@ -1,0 +1,59 @@
+"""Alerts on screen: a strip on every page, and one page with the open and the lately closed."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from deploy.kit.doors import requires
+from scheduling.alerts.queries import acted_on, alert_for, open_alerts
+from scheduling.models import Alert
+from scheduling.operations.alerts import act_on_alert, note_shown
+from scheduling.web.requests import PersonsRequest
+
+door = requires("scheduling.read_cases", "scheduling.read_own_cases")
+LATELY = timedelta(days=7)
+MEASURED = timedelta(days=90)
+MOST_CLOSED = 50
+
+
+@door
+@require_GET
+def alerts(request: PersonsRequest) -> HttpResponse:
+    site = request.person.site
+    now = site.now()
+    mine = open_alerts(request.person)
+    note_shown(alerts=mine, to=request.person, now=now)
+    closed = Alert.objects.filter(site=site, closed_at__gte=now - LATELY).order_by("-closed_at")
+    measured = (
+        acted_on(site, now - MEASURED) if request.user.has_perm("scheduling.read_cases") else []
+    )
+    page = {
+        "alerts": mine,
+        "closed": [one for one in closed[:MOST_CLOSED] if alert_for(request.person, one.pk)],
+        "measured": measured,
+    }
+    return render(request, "scheduling/alerts/alerts.html", page)
+
+
+@door
+@require_GET
+def open_now(request: PersonsRequest) -> HttpResponse:
+    """The strip alone, asked for by every open page now and then."""
+    mine = open_alerts(request.person)
+    note_shown(alerts=mine, to=request.person, now=request.person.site.now())
+    return render(request, "scheduling/alerts/_strip.html", {"alerts": mine})
+
+
+@door
+@require_POST
+def see_to(request: PersonsRequest, pk: int) -> HttpResponse:
+    """To where it can be seen to; that somebody went is measured."""
+    alert = alert_for(request.person, pk)
+    if alert is None:
+        raise Http404
+    act_on_alert(alert=alert, by=request.person, now=request.person.site.now())
+    return redirect("case", pk=alert.case_id) if alert.case_id else redirect("alerts")

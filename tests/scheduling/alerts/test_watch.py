@@ -1,0 +1,177 @@
+"""Alerts open with their cause, are told once, and go with their cause."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from io import StringIO
+
+import pytest
+from django.core.management import call_command
+from django.test import Client
+from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
+
+from deploy.kit.models import OutboxMessage, Person, Site
+from implants.models import Unit
+from implants.operations.holds import lift_quarantine, quarantine, recall
+from scheduling.alerts.queries import Acted, acted_on, open_alerts
+from scheduling.models import Alert, AlertTold, Case, UnitReservation
+from scheduling.operations.alerts import Watched, watch
+from scheduling.operations.cases import cancel_case
+from tests import factories
+
+ClientOf = Callable[[Person], Client]
+
+
+@pytest.fixture
+def case(site: Site, surgeon: Person) -> Case:
+    """A case that needs one stem, of which there is one, promised to it, and is covered."""
+    implant = factories.implant(site, size=12)
+    case = factories.case(
+        site,
+        surgeon=surgeon.user.surgeon,
+        technique=factories.technique(site),
+        components={"stem": {"size": 12}},
+    )
+    factories.promised_unit(case, factories.unit(implant))
+    return case
+
+
+def look(site: Site) -> Watched:
+    return watch(site=site, now=site.now())
+
+
+def test_the_loss_of_cover_opens_one_alert_and_its_end_closes_it(
+    site: Site, case: Case, coordinator: Person, sterile_services: Person
+) -> None:
+    assert look(site) == Watched((), ())
+    box = quarantine(unit=unit_of(case), reason="wet", by=coordinator, now=factories.NOW)
+    (alert,) = look(site).opened
+    assert (alert.case, alert.kind, alert.roles) == (
+        case,
+        "no longer covered",
+        ["implant coordinator"],
+    )
+    assert alert.said.startswith("Case C1 was covered and is not covered.")
+    assert look(site) == Watched((), ())
+    second = factories.person(site, "second", "implant coordinator")
+    lift_quarantine(unit=box, reason="dry", by=coordinator, second=second, now=factories.NOW)
+    assert look(site).closed == (alert,)
+    assert not Alert.objects.filter(closed_at=None).exists()
+
+
+def unit_of(case: Case) -> Unit:
+    return UnitReservation.objects.get(case=case).unit
+
+
+def test_it_is_the_coordinators_and_the_surgeons_and_nobody_elses(
+    site: Site,
+    case: Case,
+    coordinator: Person,
+    sterile_services: Person,
+    surgeon: Person,
+    other_surgeon: Person,
+    stranger: Person,
+) -> None:
+    look(site)
+    quarantine(unit=unit_of(case), reason="wet", by=coordinator, now=factories.NOW)
+    look(site)
+    shown = {p: len(open_alerts(p)) for p in (coordinator, surgeon)}
+    assert set(shown.values()) == {1}
+    assert [open_alerts(p) for p in (sterile_services, other_surgeon, stranger)] == [[], [], []]
+
+
+def test_mail_goes_to_who_can_act_once(site: Site, case: Case, coordinator: Person) -> None:
+    coordinator.user.email = "coordinator@ottermere.example"
+    coordinator.user.save()
+    look(site)
+    quarantine(unit=unit_of(case), reason="wet", by=coordinator, now=factories.NOW)
+    look(site)
+    look(site)
+    (mail,) = OutboxMessage.objects.all()
+    assert (mail.kind, mail.to) == ("alert", "coordinator@ottermere.example")
+    assert "Case C1 was covered and is not covered." in mail.body
+
+
+def test_a_recall_that_touches_a_promised_box_is_one_alert(
+    site: Site, case: Case, coordinator: Person
+) -> None:
+    look(site)
+    recall(units=[unit_of(case)], reason="Lot L1", by=coordinator, now=factories.NOW)
+    kinds = sorted(alert.kind for alert in look(site).opened)
+    assert kinds == ["no longer covered", "on hold, and promised or used"]
+
+
+def test_a_cancelled_case_takes_its_alert_with_it(
+    site: Site, case: Case, coordinator: Person
+) -> None:
+    look(site)
+    quarantine(unit=unit_of(case), reason="wet", by=coordinator, now=factories.NOW)
+    look(site)
+    cancel_case(case=case, by=coordinator, now=factories.NOW)
+    assert len(look(site).closed) == 1
+
+
+def test_an_error_of_the_engine_opens_and_closes_nothing(
+    site: Site, case: Case, coordinator: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    look(site)
+
+    def fails(site: Site) -> None:
+        raise RuntimeError("no verdict")
+
+    monkeypatch.setattr("scheduling.operations.alerts.coverage_now", fails)
+    errors = StringIO()
+    call_command("watch_cover", stderr=errors)
+    assert errors.getvalue() == "ottermere: not watched: RuntimeError: no verdict\n"
+    assert not Alert.objects.exists()
+
+
+# -- on screen --------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def alert(site: Site, case: Case, coordinator: Person) -> Alert:
+    look(site)
+    quarantine(unit=unit_of(case), reason="wet", by=coordinator, now=factories.NOW)
+    return look(site).opened[0]
+
+
+def test_the_strip_shows_it_and_the_button_leads_to_the_case(
+    site: Site, alert: Alert, coordinator: Person, client_of: ClientOf
+) -> None:
+    client = client_of(coordinator)
+    strip = client.get(reverse("alerts_open")).content.decode()
+    assert "Case C1 was covered and is not covered." in strip
+    answer = client.post(reverse("alert", args=[alert.pk]))
+    assert answer.headers["Location"] == reverse("case", args=[alert.case_id])
+    since = site.now() - timedelta(days=1)
+    assert acted_on(site, since) == [Acted("no longer covered", 1, 1)]
+    assert "no longer covered" in client.get(reverse("alerts")).content.decode()
+
+
+def test_it_is_counted_as_shown_once_a_person(
+    alert: Alert, coordinator: Person, surgeon: Person, client_of: ClientOf
+) -> None:
+    for person in (coordinator, coordinator, surgeon):
+        client_of(person).get(reverse("alerts_open"))
+    assert AlertTold.objects.count() == 2
+
+
+def test_another_site_sees_and_touches_nothing(
+    alert: Alert, stranger: Person, client_of: ClientOf
+) -> None:
+    client = client_of(stranger)
+    assert client.get(reverse("alerts_open")).content.decode().strip() == ""
+    assert client.post(reverse("alert", args=[alert.pk])).status_code == 404
+
+
+def test_the_strip_costs_few_queries(
+    alert: Alert,
+    coordinator: Person,
+    client_of: ClientOf,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    with django_assert_num_queries(2):
+        open_alerts(coordinator)
