@@ -12,6 +12,7 @@ import json
 import os
 import secrets
 import socket
+import subprocess
 import sys
 import time
 from io import TextIOWrapper
@@ -101,6 +102,9 @@ def serve(python: Path, env: dict[str, str], port: int, welcome: str) -> None:
     serving = {"MUSTER_BIND": f"127.0.0.1:{port}", "MUSTER_WELCOME": welcome}
     os.chdir(ROOT)
     sys.stdout.flush()
+    # Alerts need somebody who looks; it ends with the server, which keeps this process's number.
+    watch = (str(python), "manage.py", "watch_cover", "--every=20", f"--as-long-as={os.getpid()}")
+    subprocess.Popen(watch, env=env, stdout=subprocess.DEVNULL)
     os.execve(python, [*command, "deploy.wsgi:application"], {**env, **serving})
 
 

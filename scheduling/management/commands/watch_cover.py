@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from argparse import ArgumentParser
 from typing import Any
@@ -19,10 +20,13 @@ class Command(BaseCommand):
         parser.add_argument(
             "--every", type=int, metavar="SECONDS", help="go on looking; left out: look once"
         )
+        parser.add_argument(
+            "--as-long-as", type=int, metavar="PROCESS", help="end when that process has ended"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         self.look()
-        while options["every"]:
+        while options["every"] and lives(options["as_long_as"]):
             time.sleep(options["every"])
             self.look()
 
@@ -38,3 +42,14 @@ class Command(BaseCommand):
                 self.stdout.write(f"{site.code}: opened: {alert.said}")
             for alert in seen.closed:
                 self.stdout.write(f"{site.code}: gone: {alert.said}")
+
+
+def lives(process: int | None) -> bool:
+    """Whether the process is there, or none was named."""
+    if process is None:
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    return True
