@@ -22,7 +22,7 @@ PLAN = frozenset({Weight.FAULT, Weight.QUESTION})
 
 class AlertKind(StrEnum):
     LOST_COVER = "no longer covered"
-    ON_HOLD = "on hold, and promised or used"
+    NO_GOOD = "recalled or failed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +80,10 @@ def _who_can_act(gaps: Iterable[Gap]) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class HeldItem:
-    """A box or tray on hold that a case leans on: reserved for it, picked, issued or used.
+    """A recalled box, or a tray of a failed load, that a case leans on: reserved for it, picked,
+    issued or opened.
 
-    `why`: the reason of the hold, the same for all that were put on hold together."""
+    `why`: the same for all of one recall or load."""
 
     what: str
     why: str
@@ -90,7 +91,7 @@ class HeldItem:
     to: tuple[str, ...]
 
 
-def on_hold(items: Iterable[HeldItem]) -> Iterator[Cause]:
+def no_good(items: Iterable[HeldItem]) -> Iterator[Cause]:
     """One cause a reason, however many items it holds."""
     by_reason: dict[str, list[HeldItem]] = {}
     for item in items:
@@ -101,4 +102,4 @@ def on_hold(items: Iterable[HeldItem]) -> Iterator[Cause]:
             for item in sorted(held, key=lambda item: item.what)
         )
         to = tuple(dict.fromkeys(role for item in held for role in item.to))
-        yield Cause(AlertKind.ON_HOLD, f"{AlertKind.ON_HOLD}: {why}", f"{why}: {said}.", to)
+        yield Cause(AlertKind.NO_GOOD, f"{AlertKind.NO_GOOD}: {why}", f"{why}: {said}.", to)

@@ -11,7 +11,7 @@ from django.db import transaction
 
 from deploy.kit.models import Person, Site
 from deploy.kit.outbox import put_in_outbox
-from scheduling.alerts.causes import Cause, Standing, lost_cover, on_hold
+from scheduling.alerts.causes import Cause, Standing, lost_cover, no_good
 from scheduling.alerts.held_items import held_items
 from scheduling.coverage.report import Verdict
 from scheduling.gaps import gaps_of
@@ -43,7 +43,7 @@ def watch(*, site: Site, now: datetime) -> Watched:
         for report in coverage.report.cases
     ]
     before = {ref: Verdict(seen[case.pk].verdict) for ref, case in cases.items() if case.pk in seen}
-    causes = [*lost_cover(standing, before, still_open, now), *on_hold(held_items(site))]
+    causes = [*lost_cover(standing, before, still_open, now), *no_good(held_items(site))]
     opened = [_open(cause, site, cases, now) for cause in causes if cause.key not in still_open]
     keys = {cause.key for cause in causes}
     closed = [one for key, one in still_open.items() if key not in keys]

@@ -14,7 +14,7 @@ from scheduling.operations.alerts import watch
 
 
 class Command(BaseCommand):
-    help = "Open alerts for lost cover and held items, close what is gone; send_outbox mails them."
+    help = "Open alerts for lost cover, recalls and failed loads, and close what is gone."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(

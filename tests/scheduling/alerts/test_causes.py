@@ -14,7 +14,7 @@ from scheduling.alerts.causes import (
     HeldItem,
     Standing,
     lost_cover,
-    on_hold,
+    no_good,
 )
 from scheduling.coverage.report import CaseReport, Verdict
 from scheduling.gaps import Gap, Weight
@@ -83,15 +83,15 @@ def test_who_can_act_is_told(weights: tuple[Weight, ...], to: tuple[str, ...]) -
 
 def test_one_cause_however_many_items_it_holds() -> None:
     why = "recall: lot L1"
-    (cause,) = on_hold(
+    (cause,) = no_good(
         [
             HeldItem("tray BASE/1", why, ("C2",), (STERILE_SERVICES,)),
             HeldItem("box U1", why, ("C1", "C2"), (COORDINATOR,)),
         ]
     )
     assert cause == Cause(
-        AlertKind.ON_HOLD,
-        f"{AlertKind.ON_HOLD}: {why}",
+        AlertKind.NO_GOOD,
+        f"{AlertKind.NO_GOOD}: {why}",
         "recall: lot L1: box U1 (case C1, C2); tray BASE/1 (case C2).",
         (STERILE_SERVICES, COORDINATOR),
     )

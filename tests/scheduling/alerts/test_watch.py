@@ -20,6 +20,7 @@ from scheduling.models import Alert, AlertTold, Case, UnitReservation
 from scheduling.operations.alerts import Watched, watch
 from scheduling.operations.cases import cancel_case
 from tests import factories
+from trays.models import Load, Machine, Pack
 
 ClientOf = Callable[[Person], Client]
 
@@ -100,7 +101,27 @@ def test_a_recall_that_touches_a_promised_box_is_one_alert(
     look(site)
     recall(units=[unit_of(case)], reason="Lot L1", by=coordinator, now=factories.NOW)
     kinds = sorted(alert.kind for alert in look(site).opened)
-    assert kinds == ["no longer covered", "on hold, and promised or used"]
+    assert kinds == ["no longer covered", "recalled or failed"]
+
+
+def test_a_failed_load_with_a_promised_tray_is_one_alert(
+    site: Site, case: Case, sterile_services: Person, coordinator: Person
+) -> None:
+    version = factories.configuration(site)
+    trays = [factories.tray(version, code) for code in ("BASE/1", "BASE/2", "BASE/3")]
+    machine = Machine.objects.create(
+        site=site, code="S1", kind="steriliser", places=8, cycle_minutes=60
+    )
+    load = Load.objects.create(machine=machine, number=7, state="failed", opened_at=factories.NOW)
+    for tray in trays:
+        Pack.objects.create(tray=tray, number=1, first_seq=1, packed_at=factories.NOW, load=load)
+    for tray in trays[:2]:
+        factories.promised_tray(case, tray)
+    look(site)
+    (alert,) = [one for one in Alert.objects.all() if one.kind == "recalled or failed"]
+    assert alert.said == "Load S1-7 failed: tray BASE/1 (case C1); tray BASE/2 (case C1)."
+    assert len(open_alerts(sterile_services)) == 1
+    assert open_alerts(coordinator) == []
 
 
 def test_a_cancelled_case_takes_its_alert_with_it(

@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kit', '0004_import_draft'),
-        ('scheduling', '0005_reservations_exclude'),
+        ('scheduling', '0006_gap_notes'),
     ]
 
     operations = [
