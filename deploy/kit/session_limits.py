@@ -27,6 +27,12 @@ def open_when_locked(view: Marked) -> Marked:
     return view
 
 
+def unattended(view: Marked) -> Marked:
+    """Mark a view that an open page asks for by itself: nobody need be there."""
+    view.unattended = True  # type: ignore[attr-defined]
+    return view
+
+
 class SessionLimits:
     """Middleware: a locked session gets the lock page, one that is over the log-in page; the API
     and scripts get a 401."""
@@ -51,7 +57,8 @@ class SessionLimits:
         if marked(view, "open_when_locked"):
             return None
         if state is State.OPEN:
-            note_activity(request.session, now)
+            if not marked(view, "unattended"):
+                note_activity(request.session, now)
             # The admin keeps its own doors, which know nothing of looking.
             return to_lock_page(request) if in_admin(request) and only_looks(request) else None
         if is_api(view) or not request.accepts("text/html"):

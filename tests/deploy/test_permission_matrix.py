@@ -22,6 +22,7 @@ from deploy.roles import READS
 from implants.models import Count, Credit, Implant, Order, Owner, Recall, RecallBox, Terms, Unit
 from implants.operations.orders.making import Asked, make_orders
 from implants.workbooks.catalogue import Catalogue
+from scheduling.models import Alert
 from tests import factories
 from tests.factories import NOW
 from tests.hospital import Hospital
@@ -113,6 +114,9 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "import_draft": {"get": OWN_DRAFT, "post": OWN_DRAFT | {"coordinator": 302}},
     "import_progress": {"get": OWN_DRAFT},
     "import_refused": {"get": OWN_DRAFT},
+    "alerts": {"get": CLINICAL},
+    "alerts_open": {"get": CLINICAL},
+    "alert": {"post": each(*READERS, "surgeon", say=302, **NOT_THEIRS)},
     "receive": {"get": COORDINATORS, "post": COORDINATORS_ON},
     "receive_decide": {"post": COORDINATORS_ON},
     "unknown_boxes": {"get": COORDINATORS, "post": NONE_IS_THERE},
@@ -263,7 +267,11 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         site=box.site, title="lot L1", opened_at=NOW, opened_by=coordinator.user
     )
     recalled = RecallBox.objects.create(recall=recall, unit=box)
+    alert = Alert.objects.create(
+        site=box.site, kind="no longer covered", cause="x", case=case, said="x", opened_at=NOW
+    )
     args: dict[str, list[Any]] = {
+        "alert": [alert.pk],
         "case": [case.pk],
         "day": [case.start.date()],
         "pick_list_for_case": [case.pk],

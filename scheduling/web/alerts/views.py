@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from deploy.kit.doors import requires
+from deploy.kit.session_limits import unattended
 from scheduling.alerts.queries import acted_on, alert_for, open_alerts
 from scheduling.models import Alert
 from scheduling.operations.alerts import act_on_alert, note_shown
@@ -39,6 +40,7 @@ def alerts(request: PersonsRequest) -> HttpResponse:
     return render(request, "scheduling/alerts/alerts.html", page)
 
 
+@unattended
 @door
 @require_GET
 def open_now(request: PersonsRequest) -> HttpResponse:

@@ -196,3 +196,16 @@ def test_the_strip_costs_few_queries(
 ) -> None:
     with django_assert_num_queries(2):
         open_alerts(coordinator)
+
+
+def test_asking_for_alerts_does_not_keep_a_session_open(
+    alert: Alert, coordinator: Person, client_of: ClientOf
+) -> None:
+    client = client_of(coordinator)
+    session = client.session
+    session["seen"] -= 9 * 60
+    session.save()
+    client.get(reverse("alerts_open"))
+    assert client.session["seen"] == session["seen"]
+    client.get(reverse("alerts"))
+    assert client.session["seen"] > session["seen"]
