@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.session_limits import unattended
@@ -22,7 +22,7 @@ MOST_CLOSED = 50
 
 
 @door
-@require_GET
+@require_safe
 def alerts(request: PersonsRequest) -> HttpResponse:
     site = request.person.site
     now = site.now()
@@ -42,7 +42,7 @@ def alerts(request: PersonsRequest) -> HttpResponse:
 
 @unattended
 @door
-@require_GET
+@require_safe
 def open_now(request: PersonsRequest) -> HttpResponse:
     """The strip alone, asked for by every open page now and then."""
     mine = open_alerts(request.person)
