@@ -61,6 +61,7 @@ class _Opening:
         # opens and closes, and how many minutes were open before it.
         self._first_day = site.now.astimezone(zone).date() - _DAY
         self._next_day = self._first_day
+        self._begins = local_minute(zone, self._first_day, 0)
         self._opens: list[Minute] = []
         self._closes: list[Minute] = []
         self._open_before: list[int] = []
@@ -99,9 +100,12 @@ class _Opening:
 
     def _begin_before(self, at: Minute) -> None:
         """Rebuild the table from an earlier day where `at` lies before its beginning."""
+        if at >= self._begins:
+            return
         day = _local_date(self._zone, at)
         if day < self._first_day:
             self._first_day = self._next_day = day - _DAY
+            self._begins = local_minute(self._zone, self._first_day, 0)
             self._opens, self._closes, self._open_before = [], [], []
 
     def _add_day(self) -> None:
@@ -143,6 +147,7 @@ class Clock:
         self._zone = ZoneInfo(site.timezone)
         self._opening = _Opening(site, self._zone)
         self._times: dict[str, CaseTimes] = {}
+        self._after: dict[tuple[Minute, int], Minute] = {}
         self._deliveries: dict[tuple[Minute, int], Minute] = {}
 
     def again(self) -> Clock:
@@ -191,8 +196,14 @@ class Clock:
         return _local_date(self._zone, at)
 
     def after(self, start: Minute, minutes: int) -> Minute:
-        """When `minutes` of opening time have passed since `start`; NEVER where none is ahead."""
-        return self._opening.after(start, minutes)
+        """When `minutes` of opening time have passed since `start`; NEVER where none is ahead.
+
+        Remembered: the same cases and turnarounds come up in every group of trays.
+        """
+        key = start, minutes
+        if key not in self._after:
+            self._after[key] = self._opening.after(start, minutes)
+        return self._after[key]
 
     def open_between(self, start: Minute, end: Minute) -> int:
         """Minutes of opening time from `start` to `end`, 0 where `end` is not later."""

@@ -25,6 +25,9 @@ from scheduling.coverage.tray_parts import groups
 from scheduling.coverage.values import Case, Need, Scenario, Unit
 from scheduling.coverage.verdict import verdict_of
 
+_ALL = "all trays"
+_LEVELS = {need: place for place, need in enumerate(Need)}
+
 Key = TypeVar("Key")
 Outcome = TypeVar("Outcome")
 
@@ -32,6 +35,10 @@ Outcome = TypeVar("Outcome")
 def decide(scenario: Scenario) -> Report:
     """Decide every claim of every case, and say which case is covered."""
     return Decision(scenario).report
+
+
+def _same_catalogue(one: Scenario, other: Scenario) -> bool:
+    return one.instruments == other.instruments and one.implants == other.implants
 
 
 class Decided(Generic[Key, Outcome]):
@@ -65,6 +72,7 @@ class Decision:
         self._decided_needs: Decided[str, CaseNeeds] = Decided()
         self._decided_items: Decided[str, ItemOutcome] = Decided()
         self._decided_groups: Decided[tuple[str, ...], Mapping[str, TrayOutcome]] = Decided()
+        self._decided_trays: Decided[str, Mapping[str, TrayOutcome]] = Decided()
         self._cases = sorted(scenario.cases.values(), key=by_time)
         self._needs = self._decide_needs()
         self._items = self._decide_items()
@@ -77,11 +85,14 @@ class Decision:
     def _decide_needs(self) -> dict[str, CaseNeeds]:
         scenario = self.scenario
         techniques = Techniques(Catalogue(scenario))
+        before = self._before
+        if before is not None and not _same_catalogue(before.scenario, scenario):
+            before = None
         needs = {}
         for case in self._cases:
             technique = scenario.techniques[case.technique]
-            rests_on = (case, technique, scenario.instruments, scenario.implants)
-            found = self._before and self._before._decided_needs.get(case.ref, rests_on)
+            rests_on = (case, technique)
+            found = before and before._decided_needs.get(case.ref, rests_on)
             needs[case.ref] = self._decided_needs.keep(
                 case.ref, rests_on, found or needs_of(case, technique, techniques)
             )
@@ -90,21 +101,19 @@ class Decision:
     # -- implants, item by item ---------------------------------------------------------------
 
     def _decide_items(self) -> dict[str, ItemOutcome]:
+        shelf = self.scenario.shelf
         units: dict[str, list[Unit]] = defaultdict(list)
-        for unit in sorted(self.scenario.shelf.values(), key=shelf_order):
+        for unit in sorted(shelf.values(), key=shelf_order):
             units[unit.implant].append(unit)
         wanting: dict[str, list[Wanting]] = defaultdict(list)
         for case in sorted(self._cases, key=by_precedence):
             for item, quantities in self._wanted(case).items():
-                reserved = tuple(
-                    code
-                    for code in case.reserved_units
-                    if self.scenario.shelf[code].implant == item
-                )
-                wanting[item].append(Wanting(case, quantities, reserved))
+                reserved = [c for c in case.reserved_units if shelf[c].implant == item]
+                wanting[item].append(Wanting(case, quantities, tuple(reserved)))
         return {item: self._decide_item(item, units[item], wanting[item]) for item in wanting}
 
     def _wanted(self, case: Case) -> Mapping[str, Mapping[Need, int]]:
+        """Item → level → how many the case wants."""
         wanted: dict[str, dict[Need, int]] = defaultdict(dict)
         for need, quantities in self._needs[case.ref].implants.items():
             for item, quantity in quantities.items():
@@ -123,7 +132,15 @@ class Decision:
 
     # -- trays, group by group ----------------------------------------------------------------
 
-    def _decide_trays(self) -> dict[str, TrayOutcome]:
+    def _decide_trays(self) -> Mapping[str, TrayOutcome]:
+        scenario = self.scenario
+        rests_on = (scenario.cases, self._needs, scenario.trays, scenario.configurations)
+        found = self._before and self._before._decided_trays.get(_ALL, rests_on)
+        if self._before and found is not None:
+            self._decided_groups = self._before._decided_groups
+        return self._decided_trays.keep(_ALL, rests_on, found or self._decide_all_trays())
+
+    def _decide_all_trays(self) -> Mapping[str, TrayOutcome]:
         fleet = Fleet(self.scenario)
         cases = tray_cases(self._cases, self._needs, self._clock)
         found: dict[str, list[TrayOutcome]] = defaultdict(list)
@@ -150,12 +167,11 @@ class Decision:
         needs, trays = self._needs[case.ref], self._trays[case.ref]
         lines: list[Line] = list(trays.lines)
         notes: list[Reason] = []
-        for item in sorted(self._wanted(case)):
+        for item in sorted({ref for level in needs.implants.values() for ref in level}):
             outcome = self._items[item]
             lines += outcome.lines.get(case.ref, ())
             notes += outcome.notes.get(case.ref, ())
-        levels = list(Need)
-        lines.sort(key=lambda line: (levels.index(line.need), line.item))
+        lines.sort(key=lambda line: (_LEVELS[line.need], line.item))
         notes += trays.notes
         notes += needs.notes
         return CaseReport(

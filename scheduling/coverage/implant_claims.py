@@ -56,6 +56,9 @@ def shelf_order(unit: Unit) -> tuple[date, str]:
     return unit.expiry or date.max, unit.code
 
 
+_LEVELS = {need: place for place, need in enumerate(Need)}
+
+
 @dataclass(frozen=True, slots=True)
 class _Honoured:
     claim: int
@@ -107,8 +110,8 @@ class _ItemClaims:
         self._lines = {
             (wants.case.ref, need): CaseItem(wants.case, need, quantity)
             for wants in wanting
-            for need in Need
-            if (quantity := wants.quantities.get(need, 0))
+            for need, quantity in wants.quantities.items()
+            if quantity
         }
         self._left = {key: line.quantity for key, line in self._lines.items()}
         self._boxes_for: dict[tuple[date, Minute], tuple[list[Box], list[Box]]] = {}
@@ -200,13 +203,12 @@ class _ItemClaims:
 
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""
-        levels = list(Need)
         in_time = sorted(
             self._honoured,
             key=lambda h: (
                 h.line.case.start,
                 h.line.case.ref,
-                levels.index(h.line.need),
+                _LEVELS[h.line.need],
                 len(self._matching.wants[h.claim]),
                 h.claim,
             ),

@@ -25,6 +25,7 @@ class ImplantReasons:
         self._implant = implant
         self._units = units
         self._by_code = {unit.code: unit for unit in units}
+        self._promised: dict[str, Reason] = {}
         self._server_of = {code: line for line in lines for code in (*line.held, *line.on_order)}
 
     def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> list[Reason]:
@@ -87,9 +88,11 @@ class ImplantReasons:
         server = self._server_of.get(unit.code)
         if server is None or server.case.ref == case.ref:
             return None
-        return Reason(
-            "promised", {"unit": unit.code, "case": server.case.ref, "need": str(server.need)}
-        )
+        if unit.code not in self._promised:
+            self._promised[unit.code] = Reason(
+                "promised", {"unit": unit.code, "case": server.case.ref, "need": str(server.need)}
+            )
+        return self._promised[unit.code]
 
 
 _ORDER = ("overdue", "arrives late", "on hold", "promised", "out of date")

@@ -60,16 +60,17 @@ class _Sharing:
         self._clock = clock
         self._implant = implant
         contingency = [line for line in lines if line.need is Need.CONTINGENCY]
-        serves = {code: line.case for line in contingency for code in line.held}
+        self._short = sorted(
+            (line for line in contingency if line.short), key=lambda line: by_time(line.case)
+        )
+        lenders = contingency if self._short else []
+        serves = {code: line.case for line in lenders for code in line.held}
         # In shelf order, so that the first that may be lent is the first expiring.
         self._lent = {
             unit: _Lent(owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))
             for unit in units
             if (owner := serves.get(unit.code)) is not None
         }
-        self._short = sorted(
-            (line for line in contingency if line.short), key=lambda line: by_time(line.case)
-        )
 
     def _replaced(self, user: Case) -> Minute:
         """When a replacement, ordered as the user leaves theatre, would be delivered."""

@@ -33,14 +33,14 @@ class Arrangement:
         """How many of an instrument the case's trays and packs hold: trays whatever the status
         of their set, packs used with `status` or better."""
         facts, bundle = self._group.fleet.facts, self._assignment.choices[i].bundle
-        trays = sum(
-            facts[code].contents.get(ref, 0) for codes in bundle.trays.values() for code in codes
-        )
-        return trays + sum(
-            facts[code].contents.get(ref, 0)
-            for code, used in bundle.packs.items()
-            if used is Status.HELD or status is Status.CONDITIONAL
-        )
+        found = 0
+        for codes in bundle.trays.values():
+            for code in codes:
+                found += facts[code].contents.get(ref, 0)
+        for code, used in bundle.packs.items():
+            if used is Status.HELD or status is Status.CONDITIONAL:
+                found += facts[code].contents.get(ref, 0)
+        return found
 
     def could_hold(self, i: Index, ref: str, quantity: int) -> bool:
         """Would the fullest trays of the case's sets and every pack hold so many?"""
@@ -62,37 +62,41 @@ class Arrangement:
         """
         before = self.demands[i]
         self.demands[i] = demand
+        found = False
         try:
-            choices = self._assignment.options(i)
-            found = self._fits(i, choices) or (
-                self._bounds.conflict(i) is None and Model(self._assignment, i, choices).solve()
+            found = self._fits(i) or (
+                self._bounds.conflict(i) is None
+                and self._fits_somehow(i, self._assignment.options(i))
             )
-        except GaveUp:
-            self.demands[i] = before
-            self._bounds.forget(i)
-            raise
-        if not found:
-            self.demands[i] = before
-            self._bounds.forget(i)
+        finally:
+            if not found:
+                self.demands[i] = before
+                self._bounds.forget(i)
         return found
 
-    def _fits(self, i: Index, choices: Sequence[Choice]) -> bool:
-        """Give the case one of these choices, if that can be as things stand, or with one other
-        case moved."""
-        assignment, sparing = self._assignment, self._group.sparing
-        if i in sparing:
+    def _fits(self, i: Index, choices: Sequence[Choice] | None = None) -> bool:
+        """Give the case one of these choices, any of its own by default, as things stand."""
+        assignment = self._assignment
+        if i in self._group.sparing:
             return False  # what it has cannot be taken from it by itself
         former = assignment.take(i)
-        if any(assignment.give(i, choice) for choice in choices):
-            return True
-        if fits_with_one_move(assignment, i, choices, sparing):
-            return True
-        assignment.give(i, former)
-        return False
+        if choices is None:
+            given = assignment.give_any(i)
+        else:
+            given = any(assignment.give(i, choice) for choice in choices)
+        if not given:
+            assignment.give(i, former)
+        return given
 
     def _fits_somehow(self, i: Index, choices: Sequence[Choice]) -> bool:
         """Give the case one of these choices, whoever must be moved for it."""
-        return self._fits(i, choices) or Model(self._assignment, i, choices).solve()
+        assignment, sparing = self._assignment, self._group.sparing
+        if i not in sparing:
+            former = assignment.take(i)
+            if fits_with_one_move(assignment, i, choices, sparing):
+                return True
+            assignment.give(i, former)
+        return Model(assignment, i, choices).solve()
 
     # -- the arrangement to show --------------------------------------------------------------
 
@@ -103,7 +107,10 @@ class Arrangement:
         shown = Shown(self._group, assignment)
         try:
             for i in range(len(self.demands)):
-                if not any(self._fits_somehow(i, [choice]) for choice in shown.preferences(i)):
+                if not any(
+                    self._fits(i, [choice]) or self._fits_somehow(i, [choice])
+                    for choice in shown.preferences(i)
+                ):
                     raise AssertionError("the present arrangement is no arrangement")
                 shown.fix(i)
         except GaveUp:

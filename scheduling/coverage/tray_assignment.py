@@ -8,7 +8,7 @@ left to the pool.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.coverage.report import Status
@@ -52,10 +52,14 @@ class Assignment:
         demand = self.demands[i]
         known = self._options.get(i)
         if known is None or known[0] is not demand:
-            known = self._options[i] = demand, self._choices_for(i, demand)
+            known = self._options[i] = demand, list(self._choices_for(i, demand))
         return known[1]
 
-    def _choices_for(self, i: Index, demand: Demand) -> Sequence[Choice]:
+    def give_any(self, i: Index) -> bool:
+        """Give the case, which has no choice, the first of its options that fits."""
+        return any(self.give(i, choice) for choice in self._choices_for(i, self.demands[i]))
+
+    def _choices_for(self, i: Index, demand: Demand) -> Iterator[Choice]:
         pool_of = self._pool_of
 
         def available(code: str, status: Status) -> bool:
@@ -69,7 +73,7 @@ class Assignment:
             lambda code: pool_of[code],
             as_little=True,
         )
-        return [self._choice(i, demand, bundle) for bundle in bundles]
+        return (self._choice(i, demand, bundle) for bundle in bundles)
 
     def _choice(self, i: Index, demand: Demand, bundle: Bundle) -> Choice:
         """The choice that a bundle is an example of."""

@@ -7,7 +7,7 @@ and the supplementary packs that fill what the trays lack.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import product
 
 from scheduling.coverage.report import Status
@@ -36,15 +36,16 @@ class Demand:
     packs: Mapping[str, Status] = field(default_factory=dict)
 
     def with_set(self, number: int, demand: SetDemand) -> Demand:
-        return replace(self, sets={**self.sets, number: demand})
+        return Demand({**self.sets, number: demand}, self.instruments, self.packs)
 
     def with_instrument(self, ref: str, quantity: int, status: Status) -> Demand:
         held, total = self.instruments.get(ref, (0, 0))
         held = max(held, quantity) if status is Status.HELD else held
-        return replace(self, instruments={**self.instruments, ref: (held, max(total, quantity))})
+        instruments = {**self.instruments, ref: (held, max(total, quantity))}
+        return Demand(self.sets, instruments, self.packs)
 
     def with_pack(self, code: str, status: Status) -> Demand:
-        return replace(self, packs={**self.packs, code: status})
+        return Demand(self.sets, self.instruments, {**self.packs, code: status})
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,10 +148,11 @@ class _GroupClaims:
     ) -> bool:
         """One instrument more.  Most are there already, or cannot be: neither needs a search."""
         arrangement, ref = self._arrangement, line[1]
-        if not arrangement.could_hold(i, ref, quantity):
+        there = arrangement.holds(i, ref, status) >= quantity
+        if not there and not arrangement.could_hold(i, ref, quantity):
             return False
         demand = arrangement.demands[i].with_instrument(ref, quantity, status)
-        if arrangement.holds(i, ref, status) >= quantity:
+        if there:
             arrangement.demands[i] = demand
             return True
         return self._try(i, demand, line)

@@ -151,6 +151,7 @@ class Fleet:
             for ref in configuration.contents:
                 self._holding[ref].add(configuration.code)
         self._most_in: dict[tuple[str, str], int] = {}
+        self._named: dict[int, tuple[TrayCase, set[str]]] = {}
         for code in sorted(self.facts):
             facts = self.facts[code]
             self.by_configuration[facts.configuration.code].append(code)
@@ -188,7 +189,14 @@ class Fleet:
         return self.facts[code].configuration.kind == SUPPLEMENTARY
 
     def configurations_for(self, asking: TrayCase) -> set[str]:
-        """The configurations whose trays the case might use."""
+        """The configurations whose trays the case might use.  Remembered, with the case itself:
+        so no other has its identity."""
+        known = self._named.get(id(asking))
+        if known is None:
+            known = self._named[id(asking)] = asking, self._configurations_for(asking)
+        return known[1]
+
+    def _configurations_for(self, asking: TrayCase) -> set[str]:
         named = {code for asked in asking.needs.sets for option in asked.options for code in option}
         instruments = asking.needs.instruments
         for need in (Need.PLANNED, Need.CONTINGENCY):
