@@ -27,7 +27,6 @@ register_converter(DayConverter, "day")
 urlpatterns = [
     path("", views.home, name="home"),
     path("needed-next/", views.needed_next, name="needed_next"),
-    path("shelf/", views.shelf, name="shelf"),
     path("your-cases/", views.your_cases, name="your_cases"),
     path("cases/", views.cases, name="cases"),
     path("cases/<int:pk>/", views.case, name="case"),

@@ -22,7 +22,6 @@ from scheduling.web.case_page import case_page
 from scheduling.web.day_page import theatre_days, trays_on
 from scheduling.web.homes import home_of
 from scheduling.web.requests import PersonsRequest
-from scheduling.web.shelf import shelf_lines
 from scheduling.web.tray_queue import TrayState, queue
 from trays.models import Tray
 
@@ -49,15 +48,6 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
     }
     page = queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
     return answer(request, "needed_next", coverage, {"queue": page})
-
-
-@requires("implants.read_shelf")
-@require_safe
-def shelf(request: PersonsRequest) -> HttpResponse:
-    site = request.person.site
-    coverage = coverage_now(site)
-    lines = shelf_lines(coverage.scenario, coverage.report, short_dated_days=short_dated_days(site))
-    return answer(request, "shelf", coverage, {"lines": lines})
 
 
 @requires("scheduling.read_own_cases")

@@ -20,6 +20,8 @@ ALL_CASES = EVERYBODY | {
     "to_order",
     "orders",
     "par_levels",
+    "use_by",
+    "shelf_item",
     "cases",
     "today",
     "day",

@@ -29,6 +29,8 @@ from scheduling.web.views import answer
 
 TARGETS = ("90", "95", "98", "99")
 YEARS = {"1": 365, "2": 730, "3": 1095}
+WORTH_SAYING = Decimal("0.001")
+"""Uses fewer waiting; a box that gains less is not worth a line."""
 RATES = {"fill": Rate.FILL, "ready": Rate.READY}
 
 
@@ -46,6 +48,7 @@ def par_levels(request: PersonsRequest) -> HttpResponse:
         "next_boxes": [
             (box, next(row.words for row in table.rows if row.ref == box.ref), f"{box.gain:.3f}")
             for box in table.next_boxes
+            if box.gain >= WORTH_SAYING
         ],
         "chosen": chosen,
         "asked": asked,
