@@ -15,9 +15,10 @@ from scheduling.ordering.values import HouseStock, Ordered, SupplierTerms, Use
 
 
 def house_stock(site: Site) -> HouseStock:
-    """Suppliers, open uses, open orders and par levels of the site.  8 queries at most."""
+    """Suppliers, open uses, open orders and par levels of the site.  9 queries at most."""
     return HouseStock(
         suppliers=suppliers_by_ref(site),
+        superseded=superseded_by_ref(site),
         uses=_uses(site),
         ordered=_ordered(site),
         par=par_in_force(site),
@@ -38,6 +39,12 @@ def suppliers_by_ref(site: Site) -> dict[str, SupplierTerms]:
     }
     of_items = Implant.objects.filter(site=site, supplier__isnull=False)
     return {ref: terms[pk] for ref, pk in of_items.values_list("ref", "supplier_id") if pk in terms}
+
+
+def superseded_by_ref(site: Site) -> dict[str, str]:
+    """REF → the REF that takes its place.  1 query."""
+    rows = Implant.objects.filter(site=site, superseded_by__isnull=False)
+    return dict(rows.values_list("ref", "superseded_by__ref"))
 
 
 def par_in_force(site: Site) -> dict[str, int]:

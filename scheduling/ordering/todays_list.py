@@ -123,6 +123,7 @@ def _row(
         ref=ref,
         words=item_in_words(scenario, ref),
         supplier=house.suppliers.get(ref),
+        superseded_by=house.superseded.get(ref, ""),
         lead_days=lead_days,
         wants=in_time,
         too_late=tuple(want for want in wants if want not in in_time),

@@ -50,6 +50,7 @@ class HouseStock:
     """What the house's books say beside the scenario; every mapping is by REF."""
 
     suppliers: Mapping[str, SupplierTerms] = field(default_factory=dict)
+    superseded: Mapping[str, str] = field(default_factory=dict)
     uses: Mapping[str, tuple[Use, ...]] = field(default_factory=dict)
     ordered: Mapping[str, tuple[Ordered, ...]] = field(default_factory=dict)
     par: Mapping[str, int] = field(default_factory=dict)
@@ -94,6 +95,7 @@ class ToOrder:
     ref: str
     words: str
     supplier: SupplierTerms | None
+    superseded_by: str
     lead_days: int | None
     wants: tuple[Want, ...]
     too_late: tuple[Want, ...]

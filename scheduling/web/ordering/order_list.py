@@ -12,9 +12,10 @@ from django.views.decorators.http import require_POST, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
-from implants.access import implants_for
+from implants.access import implants_for, units_for
 from implants.models import Owner, Terms
 from implants.operations.orders.making import Asked, make_orders
+from implants.operations.replacements import settle_without_order
 from scheduling.operations.gap_notes import note_gap
 from scheduling.ordering.house_stock import house_stock
 from scheduling.ordering.on_it import OnIt, on_it
@@ -126,6 +127,21 @@ def note(request: PersonsRequest) -> HttpResponse:
             by=request.person,
             now=request.person.site.now(),
         )
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect("to_order")
+
+
+@requires("implants.order_implants")
+@require_POST
+def settle_use(request: PersonsRequest) -> HttpResponse:
+    """A used box is not replaced, and why."""
+    pk = request.POST.get("box", "")
+    unit = get_object_or_404(units_for(request.person), pk=pk if pk.isdecimal() else 0)
+    note = request.POST.get("note", "").strip()
+    try:
+        settle_without_order(unit=unit, note=note, by=request.person, now=request.person.site.now())
+        messages.success(request, f"{unit.code}: no order follows.")
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("to_order")

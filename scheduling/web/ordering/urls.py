@@ -8,6 +8,7 @@ urlpatterns = [
     path("to-order/", order_list.to_order, name="to_order"),
     path("to-order/make/", order_list.make, name="make_orders"),
     path("to-order/note/", order_list.note, name="note_gap"),
+    path("to-order/settle/", order_list.settle_use, name="settle_use"),
     path("orders/", order_pages.orders, name="orders"),
     path("orders/<str:code>/", order_pages.order, name="order"),
     path("orders/<str:code>/<slug:what>/", order_pages.act, name="act_on_order"),

@@ -15,6 +15,9 @@ from deploy.kit.errors import Refused
 from implants.access import units_for
 from implants.models import Unit
 from implants.operations.returns import return_boxes
+from implants.states import UnitState
+from scheduling.access import cases_for
+from scheduling.operations.late_entries import enter_taken_for
 from scheduling.ordering.house_stock import par_in_force
 from scheduling.ordering.leaning import leaning_on_units
 from scheduling.queries import coverage_now
@@ -23,7 +26,7 @@ from scheduling.shelf.use_by import OWNERS, bands, short_dated
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.shelf import shelf_lines
 from scheduling.web.shelf_pages.stock_picture import stock_picture
-from scheduling.web.views import answer, case_pks, short_dated_days
+from scheduling.web.views import OPEN_CASES, answer, case_pks, short_dated_days
 from scheduling.words import item_in_words
 
 
@@ -80,6 +83,11 @@ def item(request: PersonsRequest, ref: str) -> HttpResponse:
             (unit, promise, arrives, pks.get(promise.case) if promise else None)
             for unit, promise, arrives in boxes
         ],
+        "to_take": Unit.objects.filter(
+            site=site, implant__ref=ref, state=UnitState.ON_THE_SHELF
+        ).order_by("expiry", "code"),
+        "cases": sorted(pks),
+        "may_enter": request.user.has_perm("implants.order_implants"),
         "section": "shelf",
     }
     return answer(request, "shelf/item", coverage, page)
@@ -150,3 +158,28 @@ def send_back(request: PersonsRequest) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("use_by")
+
+
+@requires("implants.order_implants")
+@require_POST
+def taken(request: PersonsRequest) -> HttpResponse:
+    """A box that was taken at night without a scan is entered afterwards, with who took it."""
+    seq, _, code = request.POST.get("box", "").partition("|")
+    unit = units_for(request.person).filter(code=code).first()
+    ref = request.POST.get("case", "")
+    case = cases_for(request.person).filter(ref=ref, status__in=OPEN_CASES).first()
+    if unit is None or case is None:
+        raise Http404("no such box or case")
+    try:
+        enter_taken_for(
+            case=case,
+            unit=unit,
+            who=request.POST.get("who", ""),
+            by=request.person,
+            now=request.person.site.now(),
+            seq=int(seq) if seq.isdecimal() and len(seq) < 10 else -1,
+        )
+        messages.success(request, f"{unit.code} is picked for case {case.ref}.")
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect("shelf_item", ref=unit.implant.ref)

@@ -159,6 +159,28 @@ def test_a_used_box_on_consignment_is_billed_with_its_lot(
     ]
 
 
+def test_a_use_that_no_order_follows_is_said_why(
+    desk: Client, site: Site, supplier: Supplier, coordinator: Person
+) -> None:
+    box = Unit.objects.filter(site=site, implant__ref="STEM-11-STAN-225").first()
+    assert box is not None
+    record_implanted(unit=box, case_ref="Z9", by=coordinator, now=site.now())
+    assert "say why it is not replaced" in press(desk, "/to-order/settle/", box=box.pk)
+    said = press(desk, "/to-order/settle/", box=box.pk, note="no longer kept")
+    assert f"{box.code}: no order follows." in said
+    assert "not settled yet" not in said
+
+
+def test_what_is_no_longer_made_is_not_chosen(desk: Client, no_stem: None, site: Site) -> None:
+    new = Implant.objects.get(site=site, ref="STEM-12-HIGH-225")
+    Implant.objects.filter(site=site, ref=STEM).update(superseded_by=new)
+    said = words_of(desk.get("/to-order/"))
+    assert "No longer made. STEM-12-HIGH-225 takes its place" in said
+    chosen = {"line": ASK, f"quantity {ASK}": "1"}
+    assert "no longer made; STEM-12-HIGH-225" in press(desk, "/to-order/make/", **chosen)
+    assert not Order.objects.exists()
+
+
 def test_somebody_takes_a_gap_on_and_is_done_with_it(desk: Client, no_stem: None) -> None:
     said = press(desk, "/to-order/note/", ref=STEM, note="rang Maker North")
     assert "Coordinator is on it since 09:00 Mon 9 Mar rang Maker North" in said
@@ -182,7 +204,12 @@ def test_who_may_only_read_makes_and_changes_nothing(
     reads = client_of(manager)
     assert "Make drafts" not in words_of(reads.get("/to-order/"))
     assert reads.get(f"/orders/{order.code}/").status_code == 200
-    for path in ("/to-order/make/", "/to-order/note/", f"/orders/{order.code}/send/"):
+    for path in (
+        "/to-order/make/",
+        "/to-order/note/",
+        "/to-order/settle/",
+        f"/orders/{order.code}/send/",
+    ):
         assert reads.post(path, {"seq": 1}).status_code == 403
     assert Order.objects.get().seq == 1
 
@@ -201,6 +228,6 @@ def test_costs_a_fixed_number_of_queries(
 ) -> None:
     order = made(desk)
     act(desk, order, "send")
-    for path, queries in (("/to-order/", 37), ("/orders/", 32), ("/orders/O-0001/", 31)):
+    for path, queries in (("/to-order/", 38), ("/orders/", 32), ("/orders/O-0001/", 31)):
         with django_assert_num_queries(queries):
             desk.get(path)

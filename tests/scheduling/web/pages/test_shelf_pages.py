@@ -12,6 +12,7 @@ from django.test import Client
 from deploy.kit.models import Person, Site
 from implants.models import Credit, Implant, Unit
 from implants.operations.par_levels import accept_par
+from scheduling.models import Case
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 
@@ -79,12 +80,35 @@ def test_what_somebody_moved_meanwhile_stays(desk: Client, spare: Unit) -> None:
     assert spare.state == "on the shelf"
 
 
+def test_a_box_taken_at_night_is_entered_late(desk: Client, site: Site) -> None:
+    box = Unit.objects.filter(site=site, implant__ref=STEM).order_by("code")[0]
+    sent = {"box": f"{box.seq}|{box.code}", "case": "A", "who": "night team, 02:10"}
+    said = words_of(desk.post("/shelf/taken/", sent, follow=True))
+    assert f"{box.code} is picked for case A." in said
+    entry = box.movements.latest("seq")
+    assert (entry.case_ref, entry.reason) == (
+        "A",
+        "entered late; taken by night team, 02:10",
+    )
+    assert "changed by someone else" in words_of(desk.post("/shelf/taken/", sent, follow=True))
+    assert desk.post("/shelf/taken/", {**sent, "case": "NONE"}).status_code == 404
+
+
+def test_a_late_entry_breaks_no_other_cases_promise(desk: Client, site: Site) -> None:
+    box = Unit.objects.filter(site=site, implant__ref=STEM).order_by("code")[0]
+    factories.promised_unit(Case.objects.get(ref="B"), box)
+    sent = {"box": f"{box.seq}|{box.code}", "case": "A", "who": "night team"}
+    said = words_of(desk.post("/shelf/taken/", sent, follow=True))
+    assert f"Box {box.code} is reserved for case B." in said
+
+
 def test_who_may_only_read_sends_nothing_back(
     manager: Person, spare: Unit, client_of: Callable[[Person], Client]
 ) -> None:
     reads = client_of(manager)
     assert "have gone back" not in words_of(reads.get("/shelf/use-by/"))
     assert reads.post("/shelf/send-back/", {"box": "1|X1"}).status_code == 403
+    assert reads.post("/shelf/taken/", {"box": "1|X1"}).status_code == 403
 
 
 def test_a_surgeon_sees_the_grid_and_no_case(
@@ -99,6 +123,6 @@ def test_a_surgeon_sees_the_grid_and_no_case(
 def test_costs_a_fixed_number_of_queries(
     desk: Client, spare: Unit, django_assert_num_queries: Any
 ) -> None:
-    for path, queries in ((f"/shelf/items/{STEM}/", 28), ("/shelf/use-by/", 29)):
+    for path, queries in ((f"/shelf/items/{STEM}/", 29), ("/shelf/use-by/", 29)):
         with django_assert_num_queries(queries):
             desk.get(path)

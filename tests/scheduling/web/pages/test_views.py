@@ -143,7 +143,7 @@ def test_the_shelf_counts_what_is_free_and_what_is_promised(
     ("path", "queries"),
     [
         ("/needed-next/", 28),
-        ("/to-order/", 35),
+        ("/to-order/", 36),
         ("/shelf/", 27),
         ("/cases/", 29),
         ("/days/2026-03-10/", 29),
