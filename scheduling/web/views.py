@@ -15,6 +15,7 @@ from deploy.kit.models import Site
 from scheduling.access import case_for, cases_for
 from scheduling.coverage.report import Verdict
 from scheduling.models import Case, CaseStatus, HouseSettings
+from scheduling.ordering.house_stock import suppliers_by_ref
 from scheduling.queries import Coverage, coverage_now
 from scheduling.ways_out_now import ways_out_of
 from scheduling.web.case_lines import by_day, case_lines, tally
@@ -91,7 +92,7 @@ def case(request: PersonsRequest, pk: int) -> HttpResponse:
         )
         if row.ref in found
         else None,
-        "ways_out": ways_out_of(coverage, row.ref)
+        "ways_out": ways_out_of(coverage, row.ref, suppliers_by_ref(row.site))
         if row.ref in found and found[row.ref].verdict is not Verdict.COVERED
         else None,
     }
