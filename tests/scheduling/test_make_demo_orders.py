@@ -1,0 +1,52 @@
+"""The demonstration's suppliers and orders: something to see on every page, no verdict changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from deploy.kit.ledger_check import breaches
+from deploy.kit.models import Site
+from implants.order_queries import open_orders
+from implants.uses import open_uses
+from scheduling.queries import coverage_now
+
+DEMONSTRATION = Path(__file__).resolve().parent.parent.parent / "fixtures" / "demonstration.json"
+
+
+def verdicts(site: Site) -> dict[str, str]:
+    return {case.case: case.verdict for case in coverage_now(site).report.cases}
+
+
+def test_orders_in_every_state_and_no_verdict_changed(db, settings, capsys):
+    settings.DEMO = True
+    call_command("load_scenario", str(DEMONSTRATION), verbosity=0)
+    call_command("make_demo_people", verbosity=0)
+    site = Site.objects.get()
+    before = verdicts(site)
+    capsys.readouterr()
+    call_command("make_demo_orders")
+    assert capsys.readouterr().out.splitlines() == [
+        "O-0001 Maker South: confirmed",
+        "O-0002 Maker North: sent",
+        "O-0003 Maker South: draft",
+    ]
+    assert verdicts(site) == before
+    late = {
+        order.code: sum(line.late(site.now()) for line in lines)
+        for order, lines in open_orders(site).items()
+    }
+    assert late == {"O-0003": 0, "O-0002": 0, "O-0001": 3}
+    assert len(open_uses(site)) == 3
+    assert list(breaches()) == []
+
+
+def test_refuses_outside_a_demonstration_and_without_people(db, settings):
+    settings.DEMO = False
+    with pytest.raises(CommandError, match="Only for a demonstration"):
+        call_command("make_demo_orders")
+    settings.DEMO = True
+    with pytest.raises(CommandError, match="people first"):
+        call_command("make_demo_orders")
