@@ -39,10 +39,12 @@ def look_at_workbook(*, draft: ImportDraft, now: datetime) -> Proposal:
     return proposal
 
 
-def write_workbook_in(*, draft: ImportDraft, by: Person, now: datetime) -> Proposal:
+def write_workbook_in(
+    *, draft: ImportDraft, by: Person, now: datetime, second: Person | None = None
+) -> Proposal:
     """Write all of the file, or nothing: then the draft says what stands in the way now.
 
-    Refused (draft_written, draft_not_read); AlreadyImported.
+    Refused (draft_written, draft_not_read); AlreadyImported; TwoPeopleNeeded.
     """
     if draft.written_at is not None:
         raise Refused("draft_written", name=draft.name)
@@ -54,11 +56,11 @@ def write_workbook_in(*, draft: ImportDraft, by: Person, now: datetime) -> Propo
         written = ImportDraft.objects.select_for_update().get(pk=draft.pk).written_at is not None
         if written:
             raise Refused("draft_written", name=draft.name)
-        done = import_workbook(proposal, by=by, now=now) if proposal.ok else proposal
+        done = import_workbook(proposal, by=by, now=now, second=second) if proposal.ok else proposal
         _keep(draft, done)
         if done.ok:
-            draft.written_at, draft.data = now, b""
-            draft.save(update_fields=["written_at", "data"])
+            draft.written_at, draft.data, draft.second = now, b"", second
+            draft.save(update_fields=["written_at", "data", "second"])
     return done
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import islice
 from typing import Any
 
-from deploy.kit.imports.importing import Proposal
+from deploy.kit.imports.importing import MOST_BY_ONE, Proposal
 from deploy.kit.imports.results import Outcome, RowResult
 
 MOST_SHOWN = 200
@@ -23,6 +23,7 @@ def findings_of(proposal: Proposal) -> dict[str, Any]:
     return {
         "ok": proposal.ok,
         "writes": comparison.writes,
+        "takes_two": comparison.writes > MOST_BY_ONE,
         "counts": {outcome.value: comparison.counts[outcome] for outcome in Outcome},
         "faults": faults,
         "notices": [str(notice) for notice in proposal.reading.notices],

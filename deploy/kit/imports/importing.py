@@ -8,6 +8,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from deploy.kit.doors import may_enter
 from deploy.kit.imports.kind import ImportKind
 from deploy.kit.imports.results import Comparison, Outcome, RowResult
 from deploy.kit.models import Person, Site
@@ -18,6 +19,19 @@ from deploy.kit.workbooks.values import Reading, Sheet
 from deploy.kit.workbooks.writing import write_workbook
 
 NO_COMPARISON = Comparison(())
+
+MOST_BY_ONE = 500
+"""Rows that one person may bring or change at once; more take a second person."""
+
+
+class TwoPeopleNeeded(Exception):
+    """The workbook would write more rows than one person may."""
+
+    code = "two_people_needed"
+
+    def __init__(self, writes: int) -> None:
+        self.writes = writes
+        super().__init__(f"{writes} rows take a second person: one may write {MOST_BY_ONE}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,19 +86,33 @@ def judged(kind: ImportKind, reading: Reading, *, site: Site, now: datetime) -> 
 
 
 @transaction.atomic
-def import_workbook(proposal: Proposal, *, by: Person, now: datetime) -> Proposal:
+def import_workbook(
+    proposal: Proposal, *, by: Person, now: datetime, second: Person | None = None
+) -> Proposal:
     """Write all of it, or nothing.
 
     The rows are compared anew inside the transaction, one import a site at a time, so what is
     written is what stands then: the answer says it.  Nothing is written unless `ok`.
-    AlreadyImported where this file was imported before.
+    AlreadyImported where this file was imported before; TwoPeopleNeeded for more than 500 rows
+    without another person of the site, who may import it too.
     """
     Site.objects.select_for_update().get(pk=by.site_id)
     again = judged(proposal.kind, proposal.reading, site=by.site, now=now)
     if again.ok:
+        if again.comparison.writes > MOST_BY_ONE and not _is_another(second, by, proposal.kind):
+            raise TwoPeopleNeeded(again.comparison.writes)
         claim_file(kind=proposal.kind.spec.kind, sha256=proposal.reading.sha256, by=by)
         proposal.kind.write(again.comparison, by=by, now=now)
     return again
+
+
+def _is_another(second: Person | None, by: Person, kind: ImportKind) -> bool:
+    return (
+        second is not None
+        and second.pk != by.pk
+        and second.site_id == by.site_id
+        and may_enter(second.user, (kind.permission,))
+    )
 
 
 def export_workbook(kind: ImportKind, site: Site) -> bytes:

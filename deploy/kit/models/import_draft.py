@@ -25,6 +25,13 @@ class ImportDraft(models.Model):
     rows_all = models.PositiveIntegerField(default=0)
     findings = models.JSONField(null=True)
     refused = models.BinaryField(null=True, help_text="The refused rows as a workbook.")
+    second = models.ForeignKey(
+        Person,
+        on_delete=models.PROTECT,
+        null=True,
+        related_name="+",
+        help_text="Who signed beside the sender, where it takes two.",
+    )
     written_at = models.DateTimeField(null=True)
 
     def __str__(self) -> str:

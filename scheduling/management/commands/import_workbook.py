@@ -9,7 +9,12 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.kit.doors import may_enter
-from deploy.kit.imports.importing import Proposal, import_workbook, propose
+from deploy.kit.imports.importing import (
+    Proposal,
+    TwoPeopleNeeded,
+    import_workbook,
+    propose,
+)
 from deploy.kit.models import Person
 from deploy.kit.workbooks.once import AlreadyImported
 from scheduling.workbooks.findings import findings_of
@@ -28,6 +33,9 @@ class Command(BaseCommand):
             "--gtins-compared",
             action="store_true",
             help="GTINs that stood as numbers were compared with the labels",
+        )
+        parser.add_argument(
+            "--second", metavar="NAME", help="who stands by it too; more than 500 rows take two"
         )
         parser.add_argument("--refused", type=Path, help="where refused rows go, as a workbook")
 
@@ -50,9 +58,12 @@ class Command(BaseCommand):
         if proposal.reading.restored and not options["gtins_compared"]:
             raise CommandError("Compare the GTINs with the labels, then add --gtins-compared.")
         try:
-            done = import_workbook(proposal, by=person, now=now)
+            second = self._person(options["second"]) if options["second"] else None
+            done = import_workbook(proposal, by=person, now=now, second=second)
         except AlreadyImported as before:
             raise CommandError(f"Nothing was written: {before}.") from before
+        except TwoPeopleNeeded as needed:
+            raise CommandError(f"Nothing was written: {needed}. Name them: --second.") from needed
         if not done.ok:
             raise CommandError("The record has changed meanwhile. Nothing was written.")
         self.stdout.write(f"Written: {done.comparison.writes} rows.")

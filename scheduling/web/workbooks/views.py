@@ -12,9 +12,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from deploy.kit.doors import may_enter, requires
-from deploy.kit.imports.importing import export_workbook
+from deploy.kit.imports.importing import TwoPeopleNeeded, export_workbook
 from deploy.kit.imports.kind import ImportKind
 from deploy.kit.models import ImportDraft
+from deploy.kit.signed_act import NotSigned, second_person
 from deploy.kit.workbooks.once import AlreadyImported
 from deploy.kit.workbooks.template import template
 from deploy.kit.workbooks.upload import take
@@ -71,13 +72,19 @@ def _act(request: PersonsRequest, sent: ImportDraft) -> None:
     if sent.findings and sent.findings["confirm"] and not confirmed:
         messages.error(request, "Compare the GTINs with the labels, and tick that you did.")
         return
+    second = None
     try:
-        done = write_workbook_in(draft=sent, by=request.person, now=now)
+        if sent.findings and sent.findings["takes_two"]:
+            act = f"import {sent.kind}, {sent.findings['writes']} rows"
+            second = second_person(request, BY_SLUG[sent.kind].permission, act=act)
+        done = write_workbook_in(draft=sent, by=request.person, now=now, second=second)
     except AlreadyImported as before:
         messages.error(
             request, _imported_before(request, before.by.user.get_full_name(), before.at)
         )
-    except Refused as refused:
+    except TwoPeopleNeeded as needed:
+        messages.error(request, f"{needed}. Look at it again.")
+    except (Refused, NotSigned) as refused:
         messages.error(request, refused.say())
     else:
         if not done.ok:

@@ -62,9 +62,10 @@ def test_an_empty_house_is_filled_from_workbooks_alone(house: Site) -> None:
         asset_prefix="0288888",
     )
     person = factories.person(empty, "coordinator-2", "implant coordinator")
+    second = factories.person(empty, "coordinator-3", "implant coordinator")
     for kind in KINDS:
         proposal = propose(kind, for_another_house(kind, house), site=empty, now=NOW)
-        done = import_workbook(proposal, by=person, now=NOW)
+        done = import_workbook(proposal, by=person, now=NOW, second=second)
         assert done.ok, [(row.what, row.reasons) for row in done.comparison.rows if row.reasons]
 
     # Promises and confirmations are acts of people, and no workbook brings them.

@@ -162,6 +162,30 @@ def test_a_draft_is_its_senders_own(
         assert {answer.status_code for answer in answers} <= {403, 404}
 
 
+def test_more_than_five_hundred_rows_take_a_second_person(
+    site: Site, coordinator: Person, sterile_services: Person, client_of: ClientOf
+) -> None:
+    second = factories.person(site, "second", "implant coordinator")
+    for person in (second, sterile_services):
+        person.user.set_password(factories.PASSWORD)
+        person.user.save()
+    client = client_of(coordinator)
+    page = send(client, workbook(*({"REF": f"S-{n}", "Role": "stem"} for n in range(501))))
+    client.post(page, {"act": "look"})
+    assert "More than 500 rows take a second person." in said(client, page)
+    for name, why in (
+        ("", "This takes a second person"),
+        ("coordinator", "this takes two different people"),
+        ("sterile", "may not sign this"),
+    ):
+        client.post(page, {"act": "write", "second": name, "second_pin": factories.PASSWORD})
+        assert why in said(client, page)
+        assert not Implant.objects.exists()
+    client.post(page, {"act": "write", "second": "second", "second_pin": factories.PASSWORD})
+    assert Implant.objects.count() == 501
+    assert ImportDraft.objects.get().second == second
+
+
 def test_progress_says_how_far_reading_is(coordinator: Person, client_of: ClientOf) -> None:
     client = client_of(coordinator)
     page = send(client, workbook(*({"REF": f"S-{n}", "Role": "stem"} for n in range(600))))
