@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from deploy.kit.guards import Guard, Sql, Vendor
+from deploy.kit.guards import ALWAYS, Guard, Sql, Vendor
 from implants.ledger import is_kind
 from implants.states import GONE, HELD, Kind
 from trays.stages import HELD_STAGES
@@ -38,7 +38,7 @@ def guards() -> Iterator[Guard]:
             name=f"scheduling_{of}_reservation_is_kept",
             table=_KEPT.format(of=of),
             before="DELETE",
-            when="TRUE",
+            when=ALWAYS,
             says="a reservation is freed, not deleted",
         )
 

@@ -9,6 +9,8 @@ from django.core import checks
 from django.db.models.signals import post_migrate
 from django.utils.module_loading import import_string
 
+from deploy.kit.guards import added_only, keep
+
 
 def make_roles(**kwargs: Any) -> None:
     """Bring the groups and their permissions to what the roles table says, after each migrate."""
@@ -32,6 +34,15 @@ class KitConfig(AppConfig):
         post_migrate.connect(make_roles, dispatch_uid="kit.make_roles")
         # By name: what has models can be imported only now.
         user_logged_in.connect(import_string("deploy.kit.sessions.begin_at_log_in"))
-        checks.register(
-            import_string("deploy.kit.checks.site_clocks"), checks.Tags.database, deploy=True
+        for check in ("site_clocks", "migrations_are_done"):
+            checks.register(
+                import_string(f"deploy.kit.checks.{check}"), checks.Tags.database, deploy=True
+            )
+        keep(
+            self,
+            added_only(
+                "kit_security_event",
+                "kit_securityevent",
+                says="the security log is added to, never changed",
+            ),
         )

@@ -9,6 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.core import checks
 from django.db import connections
+from django.db.migrations.executor import MigrationExecutor
 
 from deploy.kit.models import Site
 
@@ -34,3 +35,23 @@ def site_clocks(databases: Sequence[str] | None = None, **kwargs: Any) -> list[c
         .exclude(clock_set_to=None)
         .values_list("name", "clock_set_to")
     ]
+
+
+def migrations_are_done(
+    databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[checks.CheckMessage]:
+    """A server whose tables are older than its code would fail at the first that is missing."""
+    found: list[checks.CheckMessage] = []
+    for database in databases or ():
+        executor = MigrationExecutor(connections[database])
+        plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
+        if plan:
+            first, _ = plan[0]
+            found.append(
+                checks.Error(
+                    f"{len(plan)} migrations are not done yet, the first is {first}.",
+                    hint="Run `manage.py migrate`.",
+                    id="kit.E003",
+                )
+            )
+    return found

@@ -12,7 +12,7 @@ to do.  `faults` finds what is missing or not as it should be.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -21,6 +21,9 @@ from django.core import checks
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.signals import post_migrate, pre_migrate
+
+ALWAYS = "TRUE"
+"""The condition of a guard that lets no such write pass."""
 
 Vendor = Literal["sqlite", "postgresql"]
 Sql = str | Mapping[Vendor, str]
@@ -94,6 +97,30 @@ class Effect:
 
 
 Trigger = Guard | Effect
+
+
+def added_only(name: str, table: str, says: str) -> Iterator[Guard]:
+    """Rows of the table are added, never changed and never deleted."""
+    whats: tuple[Literal["UPDATE", "DELETE", "TRUNCATE"], ...] = ("UPDATE", "DELETE", "TRUNCATE")
+    for what in whats:
+        yield Guard(
+            name=f"{name}_no_{what.lower()}",
+            table=table,
+            before=what,
+            when=ALWAYS,
+            says=says,
+            only="postgresql" if what == "TRUNCATE" else None,
+        )
+
+
+def refused_always(vendor: str) -> set[tuple[str, str]]:
+    """(table, write) of what the database refuses whatever the row."""
+    return {
+        (trigger.table, trigger.before)
+        for trigger in kept(vendor)
+        if isinstance(trigger, Guard) and trigger.when == ALWAYS
+    }
+
 
 _KEPT: dict[str, Trigger] = {}
 

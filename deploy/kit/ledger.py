@@ -21,7 +21,7 @@ from django.db import connections
 from django.db.models.signals import post_migrate
 from django.utils.module_loading import import_string
 
-from deploy.kit.guards import Effect, Guard, Trigger, keep
+from deploy.kit.guards import ALWAYS, Effect, Guard, Trigger, added_only, keep
 
 NOT_ENTERED = ""
 """The state of an item before its first movement: it counts for nothing."""
@@ -159,27 +159,14 @@ class Ledger:
             },
             says="the day of a movement is not that of its time",
         )
-        for what in ("UPDATE", "DELETE"):
-            yield Guard(
-                name=f"{name}_movement_no_{what.lower()}",
-                table=movement,
-                before=what,
-                when="TRUE",
-                says="movements are added, never changed",
-            )
-        yield Guard(
-            name=f"{name}_movement_no_truncate",
-            table=movement,
-            before="TRUNCATE",
-            when="TRUE",
-            says="movements are added, never changed",
-            only="postgresql",
+        yield from added_only(
+            f"{name}_movement", movement, says="movements are added, never changed"
         )
         yield Guard(
             name=f"{name}_move_no_update",
             table=move,
             before="UPDATE",
-            when="TRUE",
+            when=ALWAYS,
             says="what a move means is never changed",
         )
         columns = ", ".join(f"{column} = NEW.{column}" for column in self.standing)

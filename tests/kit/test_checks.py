@@ -1,10 +1,12 @@
-"""A real site's clock can't be set: the server does not start on one that is."""
+"""The server does not start on a set-up that would mislead: a set clock, a migration undone."""
 
 from __future__ import annotations
 
 import pytest
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 
 
 def at_start() -> None:
@@ -34,3 +36,12 @@ def test_migrating_does_not_ask(site, settings):
     """So that a developer's database can be brought up to date."""
     settings.DEMO = False
     call_command("migrate", verbosity=0)
+
+
+def test_a_migration_that_is_not_done_is_refused_by_name(db, settings):
+    settings.DEMO = False
+    MigrationRecorder(connection).record_unapplied("kit", "0003_doors")
+    with pytest.raises(
+        SystemCheckError, match=r"kit.E003\) \d+ migrations.*first is kit.0003_doors"
+    ):
+        at_start()
