@@ -34,7 +34,7 @@ class KitConfig(AppConfig):
         post_migrate.connect(make_roles, dispatch_uid="kit.make_roles")
         # By name: what has models can be imported only now.
         user_logged_in.connect(import_string("deploy.kit.sessions.begin_at_log_in"))
-        for check in ("site_clocks", "migrations_are_done"):
+        for check in ("site_clocks", "migrations_are_done", "rights_of_the_server"):
             checks.register(
                 import_string(f"deploy.kit.checks.{check}"), checks.Tags.database, deploy=True
             )

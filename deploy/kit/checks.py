@@ -11,6 +11,7 @@ from django.core import checks
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 
+from deploy.kit import application_role
 from deploy.kit.models import Site
 
 
@@ -52,6 +53,40 @@ def migrations_are_done(
                     f"{len(plan)} migrations are not done yet, the first is {first}.",
                     hint="Run `manage.py migrate`.",
                     id="kit.E003",
+                )
+            )
+    return found
+
+
+def rights_of_the_server(
+    databases: Sequence[str] | None = None, **kwargs: Any
+) -> list[checks.CheckMessage]:
+    """PostgreSQL: the server's role can do what the pages need, and had better do no more.
+
+    Two queries a database.
+    """
+    found: list[checks.CheckMessage] = []
+    for database in databases or ():
+        connection = connections[database]
+        if connection.vendor != "postgresql":
+            continue
+        role = connection.settings_dict["USER"]
+        if missing := application_role.missing(connection):
+            found.append(
+                checks.Error(
+                    f"{role} has no right to {missing[0]}, and {len(missing) - 1} more.",
+                    hint=f"As the owner of the tables: `manage.py make_application_role {role}`.",
+                    id="kit.E004",
+                )
+            )
+        if excess := application_role.excess(connection):
+            found.append(
+                checks.Warning(
+                    f"{role} has the right to {excess[0]}, and {len(excess) - 1} more that the "
+                    "server does not need.",
+                    hint="Let the server work as a role that `manage.py make_application_role` "
+                    "has made.",
+                    id="kit.W005",
                 )
             )
     return found
