@@ -134,6 +134,25 @@ EMAIL_HOST = text("MUSTER_MAIL_HOST", "")
 DEFAULT_FROM_EMAIL = text("MUSTER_MAIL_FROM", "muster@localhost")
 EMAIL_TIMEOUT = 20
 
+# -- errors -----------------------------------------------------------------------------------
+# To the standard error output, which the machine keeps; nothing is mailed.
+
+DEFAULT_EXCEPTION_REPORTER_FILTER = "deploy.error_reports.NothingTyped"
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {
+        "plain": {
+            "()": "deploy.error_reports.WithoutRows",
+            "format": "%(asctime)s %(levelname)s %(name)s: %(message)s",
+        }
+    },
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    # Django's own would mail errors, or without addresses lose them.
+    "loggers": {"django": {"handlers": [], "level": "INFO", "propagate": True}},
+}
+
 # -- words, time, files -----------------------------------------------------------------------
 
 LANGUAGE_CODE = "en-gb"
