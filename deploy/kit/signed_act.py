@@ -16,7 +16,7 @@ from rest_framework.request import Request
 
 from deploy.kit.address import address_of
 from deploy.kit.credentials import person_of_badge
-from deploy.kit.doors import person_of
+from deploy.kit.doors import may_enter, person_of
 from deploy.kit.errors import Refused
 from deploy.kit.models import Outcome, Person, What
 from deploy.kit.security_log import record
@@ -48,10 +48,9 @@ def sign(request: HttpRequest | Request, *, act: str) -> None:
         raise NotSigned("signature_wrong")
 
 
-def second_person(request: HttpRequest | Request, permission: str, *, act: str) -> Person:
-    """Who signs beside the person who acts: another of the same site, with the permission.
-
-    By badge or user name, and PIN or password.
+def second_person(request: HttpRequest | Request, *door: str, act: str) -> Person:
+    """Who signs beside the person who acts: another of the same site, who holds any one of the
+    permissions.  By badge or user name, and PIN or password.
     """
     acting, typed = person_of(request), _sent(request, SECOND_FIELD).strip()
     if not typed:
@@ -62,7 +61,7 @@ def second_person(request: HttpRequest | Request, permission: str, *, act: str) 
     beside = f"{act}, beside {acting.user.get_username()}"
     if not _signs(second, _sent(request, SECOND_PIN_FIELD), request, beside):
         raise NotSigned("second_wrong", person=str(second))
-    if not second.user.has_perm(permission):
+    if not may_enter(second.user, door):
         raise NotSigned("second_may_not", person=str(second))
     return second
 
