@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "deploy.kit.security_log.RecordRefusals",
     "deploy.kit.session_limits.SessionLimits",
     "deploy.kit.doors.ClosedByDefault",
+    "deploy.kit.signed_act.TakeSignatures",
     "deploy.kit.page_writes.PagesOnce",
 ]
 

@@ -206,14 +206,9 @@ class UnitAdmin(LedgerAdmin):
         ),
     )
 
-    def changeform_view(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
-        # Before the page's own transaction, with which a wrong try could be undone.
-        request.second_signed = _second_of(request)  # type: ignore[attr-defined]
-        return super().changeform_view(request, *args, **kwargs)
-
     def get_form(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
         form = super().get_form(request, *args, **kwargs)
-        form.second_signed = getattr(request, "second_signed", None)
+        form.second_signed = _second_of(request)
         return form
 
     def record(self, item: Unit, said: dict[str, Any], by: Person, change: bool) -> None:
