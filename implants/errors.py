@@ -33,7 +33,6 @@ class RecallRefused(Refused):
         "two_people": "Closing a recall takes two different people.",
         "boxes_open": "{number} of its boxes are neither found nor accounted for.",
         "note_missing": "Say why.",
-        "second_unknown": "Not signed: not the name and password of one who may close a recall.",
     }
 
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.signed_act import second_person
 from implants.access import recall_for
 from implants.models import Recall
 from implants.operations.recalls import close_recall, explain_box, retrieve_box
@@ -22,7 +23,6 @@ from scheduling.access import cases_for
 from scheduling.queries import coverage_now
 from scheduling.recall_effects import cases_hit
 from scheduling.web.recalls.rows import boxes_of, by_place, recipients
-from scheduling.web.recalls.second import second_person
 from scheduling.web.recalls.views import COUNTS
 from scheduling.web.requests import PersonsRequest
 
@@ -124,7 +124,7 @@ def close(request: PersonsRequest, pk: int) -> HttpResponse:
     """Two people close it, or withdraw it."""
     found = recall_for(request.person, pk)
     try:
-        second = second_person(request, "implants.close_recall")
+        second = second_person(request, "implants.close_recall", act=f"close recall {found.pk}")
         close_recall(
             recall=found,
             by=request.person,
