@@ -63,6 +63,8 @@ def server(at: str) -> Iterator[subprocess.Popen[bytes]]:
             **os.environ,
             "MUSTER_DATABASE": address(),
             "MUSTER_SECRET_KEY": settings.SECRET_KEY,
+            # The house of the tests has a clock of its own, which elsewhere no server starts with.
+            "MUSTER_DEMO": "1",
         },
         start_new_session=True,
         stdout=subprocess.DEVNULL,
