@@ -8,7 +8,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from deploy.kit.models import Person
+from deploy.kit.models import Person, Site
 from implants.counting.answers import Answer, Word, answer
 from implants.errors import CountRefused
 from implants.models import Count, CountLine, Unit
@@ -40,7 +40,9 @@ def open_count(*, places: Sequence[str], is_blind: bool, by: Person, now: dateti
     wanted = sorted(set(places))
     if not wanted:
         raise CountRefused("no_place")
-    running = Count.objects.select_for_update().filter(site=by.site, closed_at=None)
+    # One count at a time is opened, so that no place is in two.
+    Site.objects.select_for_update().get(pk=by.site_id)
+    running = Count.objects.filter(site=by.site, closed_at=None)
     busy = sorted({place for one in running for place in one.places} & set(wanted))
     if busy:
         raise CountRefused("counted_already", places=busy)

@@ -8,7 +8,8 @@ from urllib.parse import urlsplit
 import pytest
 from django.urls import resolve, reverse
 
-from deploy.kit.models import Site
+from deploy.kit.models import Person, Site
+from implants.demo_bench import make_demo_bench
 from scheduling.models import Case, PickListVersion
 from scheduling.operations.pick_lists import print_pick_list
 from tests.browser.conftest import NewPage
@@ -30,9 +31,12 @@ ALL_CASES = EVERYBODY | {
 PRINTS = {"pick_list_for_case"}
 SCANS = {"scan", "scan_list"}
 
+BENCH = {"receive", "unknown_boxes", "counts", "count", "count_differences", "count_print"}
+BENCH |= {"open_differences", "recalls", "recall", "recall_print"}
+
 PAGES = {
     "sterile": ALL_CASES | PRINTS | SCANS,
-    "coordinator": ALL_CASES | PRINTS | SCANS | {"receive", "workbooks"},
+    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | {"workbooks"},
     "surgeon-ash": EVERYBODY | PRINTS | {"your_cases", "shelf"},
     "theatre": ALL_CASES | PRINTS | SCANS,
     "manager": ALL_CASES,
@@ -45,6 +49,7 @@ STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.cl
 def printed(hospital: Site) -> PickListVersion:
     """A list of the first case, which is Surgeon Ash's."""
     case = Case.objects.get(ref="OG-1001")
+    make_demo_bench(site=hospital, by=Person.objects.get(user__username="coordinator"))
     return print_pick_list(case=case, by=None, now=hospital.now())
 
 
