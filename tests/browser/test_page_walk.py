@@ -32,7 +32,7 @@ PRINTS = {"pick_list_for_case"}
 SCANS = {"scan", "scan_list"}
 
 BENCH = {"receive", "unknown_boxes", "counts", "count", "count_differences", "count_print"}
-BENCH |= {"open_differences", "recalls", "recall", "recall_print"}
+BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", "recall_print"}
 
 PAGES = {
     "sterile": ALL_CASES | PRINTS | SCANS,
@@ -62,6 +62,7 @@ def behind_codes(version: PickListVersion) -> Iterator[str]:
     tray = next(line.tray for line in lines if line.tray)
     yield reverse("implant_link", args=[f"{box.implant.gtin}/10/{box.lot}"])
     yield reverse("tray_link", args=[tray.asset])
+    yield reverse("place", args=[box.location])
 
 
 def page_name(path: str) -> str | None:
