@@ -23,6 +23,7 @@ _ONE_A_ROLE = {
     "coordinator": COORDINATOR,
     "theatre": "theatre",
     "manager": "manager",
+    "implant-lead": "implant lead",
     "administrator": "administrator",
     # Changing a role takes two people.
     "administrator-2": "administrator",

@@ -11,6 +11,7 @@ HOMES: Mapping[str, str] = {
     "surgeon": "your_cases",
     "theatre": "today",
     "manager": "cases",
+    "implant lead": "recalls",
     "administrator": "admin:index",
 }
 """Group → route name; whoever is in several groups gets the first in this order."""

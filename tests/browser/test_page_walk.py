@@ -15,7 +15,15 @@ from scheduling.operations.pick_lists import print_pick_list
 from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, log_in
 
-EVERYBODY = {"alerts", "case", "pick_list_version", "pick_list_print", "implant_link", "tray_link"}
+EVERYBODY = {
+    "alerts",
+    "place",
+    "case",
+    "pick_list_version",
+    "pick_list_print",
+    "implant_link",
+    "tray_link",
+}
 ALL_CASES = EVERYBODY | {
     "needed_next",
     "to_order",

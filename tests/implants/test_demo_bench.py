@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from deploy.kit.models import Person, Site
+from deploy.kit.models import Site
 from implants.models import Arrival, Count, CountLine, Recall
 from scheduling.queries import coverage_now
 
@@ -41,8 +41,8 @@ def test_every_page_has_something_to_show_and_no_case_changes(hospital):
     assert verdicts(hospital) == before
 
 
-def test_is_for_a_demonstration_with_its_people(hospital, settings):
-    Person.objects.all().delete()
+def test_is_for_a_demonstration_with_its_people(db, settings):
+    settings.DEMO = True
     with pytest.raises(CommandError, match="make_demo_people first"):
         call_command("make_demo_bench")
     settings.DEMO = False

@@ -14,6 +14,7 @@ PEOPLE = [
     ("coordinator", "implant coordinator", "badge-coordinator"),
     ("theatre", "theatre", "badge-theatre"),
     ("manager", "manager", "badge-manager"),
+    ("implant-lead", "implant lead", "badge-implant-lead"),
     ("administrator", "administrator", "badge-administrator"),
     ("administrator-2", "administrator", "badge-administrator-2"),
     ("mx-alder", "surgeon", "badge-mx-alder"),
