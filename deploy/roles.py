@@ -12,6 +12,7 @@ READ = frozenset(
 )
 PRINT = frozenset({"scheduling.print_pick_list"})
 SCAN = frozenset({"scheduling.scan_pick_list"})
+PICK = SCAN | {"scheduling.pick_boxes"}
 
 READS = READ | {"scheduling.read_own_cases"}
 """What a session that only looks (badge without PIN) can do, as far as the role allows it."""
@@ -26,7 +27,7 @@ ROLES: dict[str, frozenset[str]] = {
     | {"trays.process_trays", "trays.release_loads", "trays.return_trays"},
     "implant coordinator": READ
     | PRINT
-    | SCAN
+    | PICK
     | {
         "scheduling.book_case",
         "scheduling.run_case",
@@ -79,7 +80,7 @@ ROLES: dict[str, frozenset[str]] = {
             "scheduling.print_pick_list",
         }
     ),
-    "theatre": READ | PRINT | SCAN | {"scheduling.run_case", "trays.return_trays"},
+    "theatre": READ | PRINT | PICK | {"scheduling.run_case", "trays.return_trays"},
     "manager": READ,
     # One named person: who received what is for no other eyes.
     "implant lead": READ | {"implants.close_recall", "implants.read_recipients"},

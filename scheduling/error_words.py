@@ -33,6 +33,12 @@ SENTENCES: Mapping[str, str] = {
     "tray_promised": "Tray {tray} is reserved for case {other} and not free from {begins} until "
     "{until}, its turnaround included.",
     "tray_not_reserved": "Tray {tray} is not reserved for case {case}.",
+    # -- picks
+    "pick_not_yours": "Box {unit} is fetched by the theatre team or the implant coordinator.",
+    "changed_meanwhile": "{item} cannot be taken: its record has changed at this moment. "
+    "Scan again.",
+    "tray_issued": "Tray {tray} is issued to case {other}.",
+    "tray_not_sterile": "Tray {tray} was sterile until {until}.",
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",
     # -- gaps

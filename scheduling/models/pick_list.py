@@ -40,6 +40,7 @@ class PickList(models.Model):
         permissions = [
             ("print_pick_list", "May print pick lists"),
             ("scan_pick_list", "May scan boxes and trays against a pick list"),
+            ("pick_boxes", "May take boxes from the shelf for a case and put them back"),
         ]
 
     def __str__(self) -> str:
@@ -113,7 +114,8 @@ class ScanAnswer(models.TextChoices):
 class Scan(models.Model):
     """What was read, and what was answered.  Added, never edited.
 
-    A line is ticked when a scan with MATCHES LIST points to it, and it can be so only once.
+    A line is ticked when a scan with MATCHES LIST points to it, and it can be so only once; the
+    box was picked, or the tray issued, in the same transaction.
     """
 
     version = models.ForeignKey(PickListVersion, on_delete=models.PROTECT, related_name="scans")

@@ -147,6 +147,7 @@ def _tray_state(
         configuration=tray.configuration.code,
         hold=(tray.stage or "not entered yet") if readiness == "held" else "",
         unready=tray.stage if readiness == "forecast" else "",
+        issued_to=tray.case_ref if tray.stage == Stage.ISSUED else "",
         ready_at=local(tray.ready_at),
         sterile_until=local(tray.sterile_until),
         missing=missing,

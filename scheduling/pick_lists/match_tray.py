@@ -21,6 +21,13 @@ def match_tray(read: TrayRead, asked: Asked, *, now: datetime) -> Answer:
         return refusal
     if line is None:
         return _wrong_tray(tray, lines)
+    if tray.issued_to and tray.issued_to != line.case:
+        return _stop(
+            "issued to another case",
+            f"a tray for case {line.case}",
+            f"tray {tray.code}, issued to case {tray.issued_to}",
+            line.id,
+        )
     if line.lacking:
         return _stop(
             "lacks an instrument",

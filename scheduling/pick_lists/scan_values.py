@@ -96,13 +96,15 @@ class TrayState:
     """A tray of the site as it stands now, moments local.
 
     `hold`: the stage, where it is one of the holds.  `unready`: the stage, where the tray is
-    neither in the sterile store nor issued.  `missing`: instrument REF → pieces it lacks.
+    neither in the sterile store nor issued.  `issued_to`: the case that it was issued to.
+    `missing`: instrument REF → pieces it lacks.
     """
 
     code: str
     configuration: str
     hold: str = ""
     unready: str = ""
+    issued_to: str = ""
     ready_at: datetime | None = None
     sterile_until: datetime | None = None
     missing: Mapping[str, int] = field(default_factory=dict)

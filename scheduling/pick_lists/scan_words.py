@@ -7,6 +7,7 @@ from collections.abc import Mapping
 TITLES: Mapping[str, str] = {
     "matches": "",
     "already scanned": "This line was ticked before. Nothing has changed.",
+    "taken again": "This line was ticked before. What was put back is taken again.",
     "list replaced": "This list was printed again",
     "unreadable": "Not readable",
     "case is over": "The case is over",
@@ -32,6 +33,8 @@ TITLES: Mapping[str, str] = {
     "sterile date is over": "Sterile date is over",
     "lacks an instrument": "An instrument is missing",
     "other tray": "Other tray",
+    "issued to another case": "Issued to another case",
+    "not taken": "Not taken",
 }
 
 WHAT_TO_DO: Mapping[str, str] = {
@@ -60,5 +63,7 @@ WHAT_TO_DO: Mapping[str, str] = {
     "sterile date is over": "Do not use it. Tell sterile services.",
     "lacks an instrument": "The case counts on it. Tell sterile services and the theatre.",
     "other tray": "Put it back.",
+    "issued to another case": "Ask sterile services for another tray.",
+    "not taken": "Nothing was recorded. Put it back.",
 }
 """By reason to stop; the answers that are no STOP need nothing done."""

@@ -341,7 +341,7 @@ class TestTray:
 
 
 def test_every_reason_has_a_title_and_says_what_to_do():
-    stops = set(TITLES) - {"matches", "already scanned"}
+    stops = set(TITLES) - {"matches", "already scanned", "taken again"}
     assert stops == set(WHAT_TO_DO)
     assert all(TITLES[code] for code in stops)
     for text in (*TITLES.values(), *WHAT_TO_DO.values()):
