@@ -29,6 +29,7 @@ ROLES: dict[str, frozenset[str]] = {
     | PRINT
     | PICK
     | {
+        "scheduling.record_use",
         "scheduling.book_case",
         "scheduling.run_case",
         "scheduling.reserve",
@@ -66,6 +67,7 @@ ROLES: dict[str, frozenset[str]] = {
                 ("scheduling", "housesettings"),
                 ("scheduling", "openinghours"),
                 ("scheduling", "closeddate"),
+                ("scheduling", "taperpair"),
             )
             for verb in ("view", "add", "change", "delete")
         ),
@@ -80,7 +82,10 @@ ROLES: dict[str, frozenset[str]] = {
             "scheduling.print_pick_list",
         }
     ),
-    "theatre": READ | PRINT | PICK | {"scheduling.run_case", "trays.return_trays"},
+    "theatre": READ
+    | PRINT
+    | PICK
+    | {"scheduling.run_case", "scheduling.record_use", "trays.return_trays"},
     "manager": READ,
     # One named person: who received what is for no other eyes.
     "implant lead": READ | {"implants.close_recall", "implants.read_recipients"},

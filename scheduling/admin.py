@@ -16,6 +16,7 @@ from scheduling.models import (
     HouseSettings,
     OpeningHours,
     Surgeon,
+    TaperPair,
     Technique,
     Theatre,
 )
@@ -142,6 +143,13 @@ class ClosedDateAdmin(SiteAdmin):
 class TheatreAdmin(SiteAdmin):
     list_display = ("code",)
     fields = ("code",)
+
+
+@admin.register(TaperPair)
+class TaperPairAdmin(SiteAdmin):
+    list_display = ("stem_taper", "head_taper", "document")
+    fields = ("stem_taper", "head_taper", "document")
+    search_fields = ("stem_taper", "head_taper", "document")
 
 
 @admin.register(Surgeon)

@@ -39,6 +39,18 @@ SENTENCES: Mapping[str, str] = {
     "Scan again.",
     "tray_issued": "Tray {tray} is issued to case {other}.",
     "tray_not_sterile": "Tray {tray} was sterile until {until}.",
+    # -- in theatre
+    "case_not_run": "Case {case} was cancelled: nothing was opened for it.",
+    "opened_elsewhere": "Box {unit} was opened for case {other}.",
+    "opening_not_possible": "This box cannot be opened here: {read}.",
+    "opening_takes_reason": "Opening it after a STOP takes a reason.",
+    "opening_takes_two": "Opening it takes a reason and a second, different person.",
+    "box_not_opened": "Box {unit} was not opened for this case. Check its label first.",
+    "box_was_opened": "Box {unit} was opened: it does not go back to the shelf. Record it as "
+    "implanted or wasted.",
+    "box_not_of_case": "Box {unit} is picked for case {other}, not for {case}.",
+    "implant_takes_two": "Box {unit} is for the other side. Recording it takes a reason and a "
+    "second person.",
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",
     # -- gaps

@@ -11,6 +11,7 @@ from implants.states import GONE, HELD, Kind
 from trays.stages import HELD_STAGES
 
 INSERT_AND_UPDATE: tuple[Literal["INSERT"], Literal["UPDATE"]] = ("INSERT", "UPDATE")
+CHANGES: tuple[Literal["UPDATE"], Literal["DELETE"]] = ("UPDATE", "DELETE")
 
 _UNIT = "implants_unit WHERE id = NEW.unit_id"
 _KEPT = "scheduling_{of}reservation"
@@ -24,6 +25,7 @@ def guards() -> Iterator[Guard]:
     yield from _promises_of_units()
     yield from _uses_of_units()
     yield from _uses_of_trays()
+    yield from _openings()
     for of in ("unit", "tray"):
         yield Guard(
             name=f"scheduling_{of}_reservation_ends_once",
@@ -148,3 +150,24 @@ def _uses_of_trays() -> Iterator[Guard]:
             says="two uses of a tray overlap",
             only="sqlite",
         )
+
+
+def _openings() -> Iterator[Guard]:
+    yield Guard(
+        name="scheduling_opened_not_put_back",
+        table="implants_unitmovement",
+        before="INSERT",
+        when=f"{is_kind(Kind.PUT_BACK)} AND EXISTS (SELECT 1 FROM scheduling_opening o "
+        "WHERE o.unit_id = NEW.unit_id)",
+        says="a box that was opened does not go back to the shelf",
+        lock=_UNIT,
+    )
+    for table in ("opening", "labelcheck"):
+        for what in CHANGES:
+            yield Guard(
+                name=f"scheduling_{table}_no_{what.lower()}",
+                table=f"scheduling_{table}",
+                before=what,
+                when="TRUE",
+                says="what happened in theatre is added, never changed",
+            )

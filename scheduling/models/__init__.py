@@ -6,6 +6,8 @@ from scheduling.models.people import Surgeon, Theatre
 from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
 from scheduling.models.plan import ConfirmationGiven, PlanVersion
 from scheduling.models.reservation import TrayReservation, UnitReservation
+from scheduling.models.size_used import SizeUsed
+from scheduling.models.taper_pair import TaperPair
 from scheduling.models.technique import (
     Technique,
     TechniqueCheck,
@@ -13,6 +15,7 @@ from scheduling.models.technique import (
     TechniqueRule,
     TechniqueSet,
 )
+from scheduling.models.theatre import LabelCheck, Opening
 
 __all__ = [
     "Alert",
@@ -23,6 +26,8 @@ __all__ = [
     "ConfirmationGiven",
     "GapNote",
     "HouseSettings",
+    "LabelCheck",
+    "Opening",
     "OpeningHours",
     "PickLine",
     "PickList",
@@ -30,7 +35,9 @@ __all__ = [
     "PlanVersion",
     "Scan",
     "Side",
+    "SizeUsed",
     "Surgeon",
+    "TaperPair",
     "Technique",
     "TechniqueCheck",
     "TechniqueConfirmation",

@@ -46,8 +46,8 @@ def asked_by(version: PickListVersion, read: Read) -> Asked:
     newest = version.pick_list.versions.aggregate(newest=Max("number"))["newest"]
     lines = lines_of(version)
     units = [line.unit for line in lines if line.unit is not None]
-    alike = list(_alike(read, site)) if isinstance(read, BoxRead) and read.item else []
-    boxes = _boxes([*units, *alike])
+    alike = list(alike_boxes(read, site)) if isinstance(read, BoxRead) and read.item else []
+    boxes = box_states([*units, *alike])
     trays: dict[int, TrayState] = {}
     lacking: dict[int, tuple[str, ...]] = {}
     if isinstance(read, TrayRead):
@@ -72,7 +72,7 @@ def lines_of(version: PickListVersion) -> list[PickLine]:
     )
 
 
-def _alike(read: BoxRead, site: Site) -> Iterable[Unit]:
+def alike_boxes(read: BoxRead, site: Site) -> Iterable[Unit]:
     """The boxes that the label may belong to."""
     assert read.item is not None
     units = Unit.objects.filter(site=site, implant__ref=read.item.ref).select_related("implant")
@@ -84,7 +84,7 @@ def _alike(read: BoxRead, site: Site) -> Iterable[Unit]:
     return units.filter(same)
 
 
-def _boxes(units: Iterable[Unit]) -> dict[int, BoxState]:
+def box_states(units: Iterable[Unit]) -> dict[int, BoxState]:
     by_key = {unit.pk: unit for unit in units}
     promised: dict[int, str] = dict(
         UnitReservation.objects.filter(unit__in=by_key, freed_at=None).values_list(

@@ -28,14 +28,14 @@ def match_box(read: BoxRead, asked: Asked, *, now: datetime) -> Answer:
     if read.item is None:
         return _stop("unknown item", "an item of the catalogue", read.said)
     lines = [line for line in asked.lines if line.box is not None and not line.is_over]
-    same_box = [box for box in asked.boxes if _is(read, box)]
-    listed = [_box(line) for line in lines if _is(read, _box(line))]
+    same_box = [box for box in asked.boxes if is_label_of(read, box)]
+    listed = [_box(line) for line in lines if is_label_of(read, _box(line))]
     if refusal := _not_usable(read, listed or same_box, today):
         return refusal
     of_item = [line for line in lines if _box(line).item.ref == read.item.ref]
     if not of_item:
         return _wrong_item(read, read.item, lines)
-    of_box = [line for line in of_item if _is(read, _box(line)) and not _box(line).gone]
+    of_box = [line for line in of_item if is_label_of(read, _box(line)) and not _box(line).gone]
     if not of_box:
         return _other_piece(read, read.item, of_item, same_box)
     return _right_box(read, of_box, [box for box in same_box if box not in listed])
@@ -157,7 +157,7 @@ def _other_piece(
     return _stop(code, asked, _label(read), line.id)
 
 
-def _is(read: BoxRead, box: BoxState) -> bool:
+def is_label_of(read: BoxRead, box: BoxState) -> bool:
     """Whether the label may be this box's: nothing that both state differs, and one thing agrees.
 
     A box that is on record without lot and serial answers to a label without them alone.

@@ -1,0 +1,43 @@
+"""What the screen says under the big word in theatre: beside those of the pick lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from scheduling.pick_lists.scan_words import TITLES as LIST_TITLES
+from scheduling.theatre.fits import RULES
+from scheduling.theatre.outcomes import Outcome
+
+TITLES: Mapping[str, str] = {
+    **LIST_TITLES,
+    "already scanned": "This was checked before. Nothing has changed.",
+    "already recorded": "This was recorded before. Nothing has changed.",
+    **{f"recorded as {outcome.value}": f"Recorded as {outcome.value}" for outcome in Outcome},
+    "not of this case": "Not taken for this case",
+    "not recorded": "Not recorded",
+    **{f"{rule.name} differ": f"{rule.name.capitalize()} differ" for rule in RULES},
+    **{
+        f"{rule.name} not known": f"{rule.name.capitalize()}: not known whether they go together"
+        for rule in RULES
+    },
+}
+
+DO_NOT_OPEN = "Do not open it. If it is needed all the same, say why below; it will be recorded."
+TWO_PEOPLE = (
+    "Do not open it. If it is needed all the same, two people say why below; it will be recorded."
+)
+WHAT_TO_DO: Mapping[str, str] = {
+    "unreadable": "Scan again, or type REF and LOT with a blank between them.",
+    "case is over": "Open nothing for it.",
+    "unknown item": "Keep it aside with its label and tell the implant coordinator.",
+    "gone": "The record is wrong: keep the box aside and tell the implant coordinator.",
+    "lot not read": "Scan the label’s other code too, the one with the LOT; or type REF and LOT.",
+    "tray on hold": "Do not open it. Tell sterile services.",
+    "tray not ready": "Do not open it. Tell sterile services.",
+    "unknown tray": "Do not open it. Tell sterile services.",
+    "sterile date is over": "Do not open it. Tell sterile services.",
+    "not of this case": "Check its label before opening first.",
+    "not recorded": "Nothing was recorded.",
+    "lacks an instrument": "The case counts on it. Tell sterile services.",
+}
+"""Where it is not one of the two above."""
