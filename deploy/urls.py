@@ -21,6 +21,7 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("", include("scheduling.web.urls")),
     path("", include("scheduling.web.pick_list_urls")),
+    path("", include("scheduling.web.theatre.urls")),
     path("", include("implants.web.order_urls")),
     path("", include("scheduling.web.ordering.urls")),
     path("", include("scheduling.web.workbooks.urls")),

@@ -24,6 +24,8 @@ from scheduling.pick_lists.scan_values import (
 )
 from scheduling.theatre.asking import CaseAsks, Plan, case_asks, newest_list_of
 from scheduling.theatre.fits import Fit, Part, findings
+from scheduling.theatre.overriding import NEVER, TWO_PEOPLE
+from scheduling.theatre.words import TITLES
 from scheduling.words import component_in_words
 from trays.models import Tray
 from trays.stages import Stage
@@ -77,7 +79,7 @@ def _box(case: Case, what: BoxRead, moment: datetime) -> Judged:
     answer = match_box(what, asks.asked, now=moment)
     answer = _side(case, what.item, answer)
     unit = _unit(answer, asks, case)
-    if answer.word is Word.MATCHES_LIST and what.item is not None:
+    if what.item is not None:
         answer = _fits(asks, what.item, answer)
     if answer.word is Word.MATCHES_LIST and what.item is not None:
         answer = replace(answer, note=_beside(asks, what.item, answer))
@@ -106,6 +108,10 @@ def _unit(answer: Answer, asks: CaseAsks, case: Case) -> Unit | None:
 
 
 def _fits(asks: CaseAsks, item: Item, answer: Answer) -> Answer:
+    """What does not go with what is in is said before what is not on the list, and beside what
+    may not be used at all: whoever goes past one STOP has seen the other."""
+    if answer.word is Word.ALREADY_SCANNED or answer.code in NEVER:
+        return answer
     hand = Part(item.role, answer.read, item.attributes)
     found = findings(
         hand,
@@ -118,7 +124,13 @@ def _fits(asks: CaseAsks, item: Item, answer: Answer) -> Answer:
     if worst is None or worst.fit is Fit.DECLARED:
         return answer
     code = f"{worst.rule} {'differ' if worst.fit is Fit.DIFFERS else 'not known'}"
-    return Answer(Word.STOP, code, answer.line, worst.asked, worst.read)
+    if answer.word is Word.MATCHES_LIST:
+        return Answer(Word.STOP, code, answer.line, worst.asked, worst.read)
+    if answer.code in TWO_PEOPLE:
+        also = f"Also: {TITLES[code]}. The case asks for {worst.asked}; this is {worst.read}."
+        return replace(answer, note=f"{answer.note} {also}".strip())
+    also = f"Also: {TITLES[answer.code]}. The list asks for {answer.asked}; this is {answer.read}."
+    return Answer(Word.STOP, code, answer.line, worst.asked, worst.read, also)
 
 
 def _beside(asks: CaseAsks, item: Item, answer: Answer) -> str:

@@ -159,6 +159,19 @@ class TestAgainstWhatIsIn:
         assert told(made) == ("STOP", code)
         assert (made.reason["asked"], made.reason["read"]) == (asked, read)
 
+    def test_one_that_is_off_the_list_too_is_held_against_what_is_in(self, shell_and_head, check):
+        made = check("ELSE-32")
+        assert told(made) == ("STOP", "head and liner differ")
+        assert "Also: Other item. The list asks for" in made.reason["note"]
+
+    def test_one_that_may_not_be_used_says_the_misfit_beside(
+        self, of, shell_and_head, check, coordinator
+    ):
+        quarantine(unit=of.boxes["ELSE-32"], reason="dropped", by=coordinator, now=NOW)
+        made = check("ELSE-32")
+        assert told(made) == ("STOP", "on hold")
+        assert "Also: Head and liner differ." in made.reason["note"]
+
     def test_a_pair_of_tapers_without_a_declaration_is_not_known(self, shell_and_head, check):
         TaperPair.objects.all().delete()
         assert told(check("STEM")) == ("STOP", "head and stem tapers not known")
