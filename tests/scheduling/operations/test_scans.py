@@ -265,6 +265,8 @@ class TestTheLedgerMoves:
         assert told(read(STEM)) == (ScanAnswer.ALREADY_SCANNED, "taken again")
         of.stems[0].refresh_from_db()
         assert of.stems[0].state == UnitState.PICKED
+
+
 class TestTheGuard:
     def test_the_database_refuses_a_second_tick(self, read):
         made = read(STEM)

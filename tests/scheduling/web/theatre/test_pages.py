@@ -1,0 +1,227 @@
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from implants.models import Unit
+from implants.operations.holds import quarantine
+from implants.states import UnitState
+from scheduling.models import CaseStatus, LabelCheck, Opening
+from tests import factories
+from tests.factories import NOW, PASSWORD
+from tests.scheduling.theatre.hip import Hip, hip
+
+
+@pytest.fixture
+def of(site) -> Hip:
+    return hip(site)
+
+
+@pytest.fixture
+def team(of, theatre_team, client_of):
+    """A browser of the theatre team, and what its page says after a post."""
+    client = client_of(theatre_team)
+
+    def post(name, **form) -> str:
+        url = reverse(name, args=[] if name == "theatre" else [of.case.pk])
+        return client.post(url, form, follow=True).content.decode()
+
+    return post
+
+
+def opened(team, code) -> None:
+    team("in_theatre", text=code)
+    team("theatre_open", check=LabelCheck.objects.latest("pk").pk)
+
+
+class TestOpeningACase:
+    def test_by_the_lists_code_by_its_link_and_by_the_reference(self, of, theatre_team, client_of):
+        client, page = client_of(theatre_team), reverse("in_theatre", args=[of.case.pk])
+        code = of.printed.pick_list.code
+        for text in (code, code.lower(), f"HTTP://127.0.0.1:8000/l/{code}/1/", "C1", "c1"):
+            assert client.post(reverse("theatre"), {"text": text}).url == page
+
+    def test_what_is_no_case(self, team):
+        assert "is neither a case nor the list of one case" in team("theatre", text="STEM")
+
+    def test_todays_cases_are_offered(self, of, theatre_team, client_of):
+        page = client_of(theatre_team).get(reverse("theatre")).content.decode()
+        assert reverse("in_theatre", args=[of.case.pk]) in page
+
+
+class TestTheCheck:
+    def test_a_match_offers_the_opening(self, of, team):
+        page = team("in_theatre", text="STEM")
+        assert '<p class="answer__word">MATCHES LIST</p>' in page
+        assert "It is opened" in page
+        page = team("theatre_open", check=LabelCheck.objects.get().pk)
+        assert "Box STEM is recorded as opened." in page
+        assert Opening.objects.get().unit == of.boxes["STEM"]
+
+    def test_a_stop_says_both_values_and_the_way_past_it(self, team):
+        opened(team, "HEAD")
+        page = team("in_theatre", text="ELSE-32")
+        assert '<p class="answer__word">STOP</p>' in page
+        assert "<dt>The case asks for</dt><dd>liner for diameter 36 mm" in page
+        assert "<dt>Scanned</dt><dd>inner diameter 32 mm" in page
+        assert "Needed all the same" in page
+        assert "Second person" not in page
+
+    def test_past_a_stop_without_a_reason(self, team):
+        team("in_theatre", text="ELSE-32")
+        page = team("theatre_open", check=LabelCheck.objects.get().pk)
+        assert "Not recorded. Opening it after a STOP takes a reason." in page
+        assert not Opening.objects.exists()
+
+    def test_what_nobody_knows_offers_no_way_past(self, team):
+        page = team("in_theatre", text="rubbish")
+        assert "STOP" in page
+        assert "Needed all the same" not in page
+
+    def test_it_never_says_that_an_implant_is_right(self, team):
+        page = team("in_theatre", text="STEM")
+        assert "compatible" not in page
+        assert ">OK<" not in page
+
+    def test_the_answer_of_another_case_is_not_shown(self, of, team, theatre_team, client_of):
+        team("in_theatre", text="STEM")
+        other = factories.case(of.site, "C9")
+        url = reverse("in_theatre", args=[other.pk])
+        answer = client_of(theatre_team).get(f"{url}?answer={LabelCheck.objects.get().pk}")
+        assert "MATCHES LIST" not in answer.content.decode()
+
+
+class TestTwoPeople:
+    @pytest.fixture
+    def held(self, of, team, coordinator):
+        quarantine(unit=of.boxes["STEM"], reason="dropped", by=coordinator, now=NOW)
+        coordinator.user.set_password(PASSWORD)
+        coordinator.user.save()
+        page = team("in_theatre", text="STEM")
+        assert "Second person: name" in page
+        return {"check": LabelCheck.objects.get().pk, "reason": "the only one"}
+
+    def test_a_second_person_signs(self, team, held, coordinator):
+        page = team("theatre_open", **held, second="coordinator", second_secret=PASSWORD)
+        assert "recorded as opened" in page
+        assert Opening.objects.get().second == coordinator.user
+
+    @pytest.mark.parametrize(
+        ("second", "secret", "said"),
+        [
+            ("coordinator", "guessed", "name and password do not fit"),
+            ("nobody", PASSWORD, "name and password do not fit"),
+            ("", "", "takes a reason and a second, different person"),
+        ],
+    )
+    def test_nobody_else(self, team, held, second, secret, said):
+        assert said in team("theatre_open", **held, second=second, second_secret=secret)
+        assert not Opening.objects.exists()
+
+
+class TestWhatCameOfIt:
+    def test_implanted_by_a_scan_of_the_peeled_label(self, team):
+        opened(team, "STEM")
+        page = team("in_theatre", text="STEM", act="implanted")
+        assert "Recorded as implanted" in page
+        assert Unit.objects.get(code="STEM").state == UnitState.IMPLANTED
+        assert "ALREADY SCANNED" in team("in_theatre", text="STEM", act="implanted")
+
+    def test_an_unopened_one_is_checked_on_the_way(self, of, team):
+        page = team("in_theatre", text="STEM", act="implanted")
+        assert "Recorded as implanted" in page
+        assert Opening.objects.get().unit == of.boxes["STEM"]
+
+    def test_one_that_does_not_match_is_not(self, team):
+        opened(team, "HEAD")
+        team("in_theatre", text="LINER")
+        liner = Unit.objects.get(code="LINER").implant
+        liner.attributes["inner_diameter"] = 32
+        liner.save()
+        assert "Head and liner differ" in team("in_theatre", text="LINER", act="implanted")
+        assert Unit.objects.get(code="LINER").state == UnitState.PICKED
+
+    def test_wasted_by_scan_with_a_reason_from_the_list(self, team):
+        opened(team, "STEM")
+        page = team("in_theatre", text="STEM", act="wasted", why="dropped")
+        assert "Recorded as wasted" in page
+        box = Unit.objects.get(code="STEM")
+        assert box.movements.get(seq=box.seq).reason == "dropped"
+
+    def test_back_unopened_by_scan(self, team):
+        team("in_theatre", text="STEM")
+        assert "Recorded as returned unopened" in team(
+            "in_theatre", text="STEM", act="returned unopened"
+        )
+        assert Unit.objects.get(code="STEM").state == UnitState.ON_THE_SHELF
+
+    def test_an_opened_one_does_not_go_back(self, team):
+        opened(team, "STEM")
+        page = team("in_theatre", text="STEM", act="returned unopened")
+        assert "STOP" in page
+        assert "it does not go back to the shelf" in page
+
+    def test_a_box_that_is_not_of_the_case(self, team):
+        assert "Not taken for this case" in team("in_theatre", text="ELSE-E", act="wasted")
+
+    def test_by_button(self, team):
+        opened(team, "STEM")
+        seq = Unit.objects.get(code="STEM").seq
+        page = team("theatre_record", unit="STEM", outcome="implanted", seq=seq)
+        assert "Box STEM is recorded as implanted." in page
+
+    def test_by_a_button_that_is_out_of_date(self, team):
+        opened(team, "STEM")
+        page = team("theatre_record", unit="STEM", outcome="wasted", why="dropped", seq=1)
+        assert "was changed by someone else meanwhile" in page
+        assert Unit.objects.get(code="STEM").state == UnitState.PICKED
+
+
+def test_start_and_end(of, team):
+    of.case.status = CaseStatus.BOOKED
+    of.case.save()
+    assert "Case C1 has started." in team("theatre_start")
+    opened(team, "STEM")
+    page = team("theatre_end")
+    assert "Case C1 has ended." in page
+    assert "<strong>1</strong> box or tray still to be accounted for: the case is Ended" in page
+
+
+class TestDoors:
+    NAMES = ("in_theatre", "theatre_open", "theatre_record", "theatre_start", "theatre_end")
+
+    def test_refuses_the_stranger(self, of, stranger, client_of):
+        client = client_of(stranger)
+        for name in self.NAMES:
+            url = reverse(name, args=[of.case.pk])
+            assert client.post(url, {"text": "STEM"}).status_code == 404
+        assert not LabelCheck.objects.exists()
+
+    @pytest.mark.parametrize("role", ["manager", "surgeon", "sterile_services"])
+    def test_refuses_the_read_only(self, of, role, client_of, request):
+        client = client_of(request.getfixturevalue(role))
+        for name in self.NAMES:
+            url = reverse(name, args=[of.case.pk])
+            assert client.post(url, {"text": "STEM"}).status_code == 403
+        assert client.get(reverse("theatre")).status_code == 403
+
+    def test_what_does_not_exist(self, of, theatre_team, client_of):
+        client = client_of(theatre_team)
+        for name, form in (
+            ("theatre_open", {"check": "9"}),
+            ("theatre_open", {"check": "x"}),
+            ("theatre_record", {"unit": "NONE", "outcome": "implanted"}),
+            ("theatre_record", {"unit": "STEM", "outcome": "eaten"}),
+        ):
+            assert client.post(reverse(name, args=[of.case.pk]), form).status_code == 404
+
+
+def test_costs_a_fixed_number_of_queries(
+    of, team, theatre_team, client_of, django_assert_num_queries
+):
+    opened(team, "STEM")
+    team("in_theatre", text="HEAD")
+    client = client_of(theatre_team)
+    url = f"{reverse('in_theatre', args=[of.case.pk])}?answer={LabelCheck.objects.latest('pk').pk}"
+    with django_assert_num_queries(15):
+        client.get(url)
