@@ -68,6 +68,7 @@ ROLES: dict[str, frozenset[str]] = {
                 ("scheduling", "openinghours"),
                 ("scheduling", "closeddate"),
                 ("scheduling", "taperpair"),
+                ("scheduling", "maker"),
             )
             for verb in ("view", "add", "change", "delete")
         ),

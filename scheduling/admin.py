@@ -14,6 +14,7 @@ from scheduling.coverage.scenario_write import minute_json
 from scheduling.models import (
     ClosedDate,
     HouseSettings,
+    Maker,
     OpeningHours,
     Surgeon,
     TaperPair,
@@ -143,6 +144,13 @@ class ClosedDateAdmin(SiteAdmin):
 class TheatreAdmin(SiteAdmin):
     list_display = ("code",)
     fields = ("code",)
+
+
+@admin.register(Maker)
+class MakerAdmin(SiteAdmin):
+    list_display = ("name", "address", "website")
+    fields = ("name", "address", "website")
+    search_fields = ("name",)
 
 
 @admin.register(TaperPair)

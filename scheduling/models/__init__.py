@@ -2,6 +2,7 @@ from scheduling.models.alert import Alert, AlertTold, VerdictSeen
 from scheduling.models.case import Case, CaseStatus, Side
 from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models.maker import Maker
 from scheduling.models.people import Surgeon, Theatre
 from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
 from scheduling.models.plan import ConfirmationGiven, PlanVersion
@@ -27,6 +28,7 @@ __all__ = [
     "GapNote",
     "HouseSettings",
     "LabelCheck",
+    "Maker",
     "Opening",
     "OpeningHours",
     "PickLine",

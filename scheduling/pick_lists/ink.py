@@ -72,6 +72,12 @@ def tick_box(canvas: Any, x: float, top: float, side: float) -> None:
     canvas.rect(x, top - side, side, side)
 
 
+def frame(canvas: Any, x: float, top: float, width: float, height: float) -> None:
+    canvas.setStrokeGray(0.45)
+    canvas.setLineWidth(0.8)
+    canvas.rect(x, top - height, width, height)
+
+
 def rule(canvas: Any, x: float, y: float, width: float, thickness: float = 0.5) -> None:
     canvas.setStrokeGray(0)
     canvas.setLineWidth(thickness)

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from scheduling.web.theatre import acts, pages
+from scheduling.web.theatre import acts, pages, record_pages
 
 urlpatterns = [
     path("theatre/", pages.choose, name="theatre"),
@@ -11,4 +11,8 @@ urlpatterns = [
     path("theatre/<int:pk>/record/", acts.record, name="theatre_record"),
     path("theatre/<int:pk>/start/", acts.start, name="theatre_start"),
     path("theatre/<int:pk>/end/", acts.end, name="theatre_end"),
+    path("cases/<int:pk>/record/", record_pages.page, name="implant_record"),
+    path("cases/<int:pk>/record.pdf", record_pages.pdf, name="implant_record_pdf"),
+    path("cases/<int:pk>/record.xlsx", record_pages.workbook, name="implant_record_workbook"),
+    path("cases/<int:pk>/record.json", record_pages.fhir, name="implant_record_fhir"),
 ]

@@ -1,0 +1,152 @@
+"""The implant record of a case: what stays in the patient, box by box, and what was wasted.
+
+The fields are those of an implant card (MDR (EU) 2017/745, Art. 18(1)(a): name, serial, LOT, UDI,
+model, maker with address and website) and of the registries (REF and LOT of each component).
+There is no patient here: a case reference only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import F
+
+from implants.models import Unit, UnitMovement
+from implants.states import UnitState
+from implants.udi.human import human_readable
+from scheduling.models import Case, Maker, Opening, PlanVersion
+from trays.models import TrayMovement
+from trays.stages import Stage
+
+NOT_ON_A_CARD = frozenset(
+    {"screw", "wedge", "plate", "wire", "pin", "clip", "connector", "cable", "suture", "staple"}
+)
+"""Roles that need no implant card: MDR Art. 18(3); the cable by inference."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedBox:
+    """`at`: local.  `side`: the case's own.  `override`: why it was opened after a STOP."""
+
+    code: str
+    role: str
+    words: str
+    name: str
+    ref: str
+    gtin: str
+    lot: str
+    serial: str
+    use_by: date | None
+    maker: str
+    maker_address: str
+    maker_website: str
+    side: str
+    at: datetime
+    by: str
+    second: str
+    reason: str
+    override: str
+
+    @property
+    def udi(self) -> str:
+        return human_readable(self.gtin, expiry=self.use_by, lot=self.lot, serial=self.serial)
+
+    @property
+    def is_on_a_card(self) -> bool:
+        return self.role not in NOT_ON_A_CARD
+
+
+@dataclass(frozen=True, slots=True)
+class CaseRecord:
+    """`trays`: the codes that were in theatre for the case.  `as_of`: local."""
+
+    site: str
+    address: str
+    ref: str
+    status: str
+    side: str
+    day: date
+    theatre: str
+    surgeon: str
+    procedure: str
+    as_of: datetime
+    clock_is_real: bool
+    implanted: tuple[RecordedBox, ...]
+    wasted: tuple[RecordedBox, ...]
+    trays: tuple[str, ...]
+
+
+def case_record(case: Case) -> CaseRecord:
+    """As it stands now.  Five queries, however many boxes."""
+    site = case.site
+    makers = {maker.name: maker for maker in Maker.objects.filter(site=site)}
+    overrides = dict(Opening.objects.filter(case=case).values_list("unit_id", "override"))
+    ends = (
+        UnitMovement.objects.filter(
+            unit__site=site,
+            case_ref=case.ref,
+            seq=F("unit__seq"),
+            unit__state__in=[UnitState.IMPLANTED, UnitState.WASTED],
+        )
+        .select_related("unit__implant", "by", "second")
+        .order_by("at", "id")
+    )
+    boxes = [(each.unit, _box(each, case, makers, overrides)) for each in ends]
+    plan = PlanVersion.objects.filter(case=case).select_related("technique").order_by("-number")
+    in_force = plan.first()
+    trays = TrayMovement.objects.filter(
+        tray__site=site, case_ref=case.ref, move__to_state=Stage.IN_THEATRE
+    )
+    return CaseRecord(
+        site=site.name,
+        address=site.address,
+        ref=case.ref,
+        status=case.status,
+        side=case.side,
+        day=site.local(case.start).date(),
+        theatre=case.theatre.code if case.theatre else "",
+        surgeon=case.surgeon.name if case.surgeon else "",
+        procedure=str(in_force.technique) if in_force else "",
+        as_of=site.local(site.now()),
+        clock_is_real=site.clock_is_real,
+        implanted=_those(boxes, UnitState.IMPLANTED),
+        wasted=_those(boxes, UnitState.WASTED),
+        trays=tuple(sorted(set(trays.values_list("tray__code", flat=True)))),
+    )
+
+
+def _those(boxes: list[tuple[Unit, RecordedBox]], state: UnitState) -> tuple[RecordedBox, ...]:
+    return tuple(box for unit, box in boxes if unit.state == state)
+
+
+def _box(
+    end: UnitMovement, case: Case, makers: dict[str, Maker], overrides: dict[int, str]
+) -> RecordedBox:
+    unit, implant = end.unit, end.unit.implant
+    maker = makers.get(implant.maker)
+    return RecordedBox(
+        code=unit.code,
+        role=implant.role,
+        words=implant.in_words(),
+        name=implant.name,
+        ref=implant.ref,
+        gtin=implant.gtin,
+        lot=unit.lot,
+        serial=unit.serial,
+        use_by=unit.expiry,
+        maker=implant.maker,
+        maker_address=maker.address if maker else "",
+        maker_website=maker.website if maker else "",
+        side=case.side,
+        at=case.site.local(end.at),
+        by=_name(end.by),
+        second=_name(end.second),
+        reason=end.reason,
+        override=overrides.get(unit.pk, ""),
+    )
+
+
+def _name(user: Any) -> str:
+    return (user.get_full_name() or user.get_username()) if user else ""
