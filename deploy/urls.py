@@ -22,6 +22,7 @@ urlpatterns = [
     path("", include("scheduling.web.urls")),
     path("", include("scheduling.web.pick_list_urls")),
     path("", include("scheduling.web.theatre.urls")),
+    path("", include("scheduling.web.tracing.urls")),
     path("", include("implants.web.order_urls")),
     path("", include("scheduling.web.ordering.urls")),
     path("", include("scheduling.web.workbooks.urls")),

@@ -22,6 +22,7 @@ class UnitMovement(Movement):
     class Meta(Movement.Meta):
         abstract = False
         ordering = ["unit", "seq"]
+        indexes = [models.Index(name="implants_unit_movement_case", fields=["case_ref"])]
         constraints = [
             *Movement.Meta.constraints,
             models.UniqueConstraint(name="implants_unit_movement_seq", fields=["unit", "seq"]),

@@ -79,6 +79,10 @@ class Unit(models.Model):
                 ),
             ),
         ]
+        indexes = [
+            models.Index(name=f"implants_unit_by_{key}", fields=["site", key])
+            for key in ("lot", "serial", "case_ref")
+        ]
         permissions = [("read_shelf", "May read the catalogue and the shelf")]
 
     def __str__(self) -> str:
