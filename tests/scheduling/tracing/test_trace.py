@@ -75,7 +75,9 @@ class TestFromTheTray:
 
     def test_from_a_steriliser_load_to_the_cases_of_its_packs_alone(self, of, sterile_services):
         """The tray was in theatre with the pack before: that case is not of this load."""
-        machine = Machine.objects.create(site=of.site, code="S1", kind="steriliser", places=4, cycle_minutes=60)
+        machine = Machine.objects.create(
+            site=of.site, code="S1", kind="steriliser", places=4, cycle_minutes=60
+        )
         load = Load.objects.create(machine=machine, number=12, opened_at=NOW)
         other = factories.tray(of.tray.version, "BASE/2")
         Pack.objects.create(tray=other, number=1, first_seq=1, packed_at=NOW, load=load)
