@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('implants', '0008_found_by_lot'),
+        ('implants', '0009_found_by_lot'),
         ('kit', '0004_import_draft'),
         ('scheduling', '0006_gap_notes'),
         ('trays', '0005_once_a_request'),

@@ -54,6 +54,11 @@ class RecordedBox:
         return human_readable(self.gtin, expiry=self.use_by, lot=self.lot, serial=self.serial)
 
     @property
+    def udi_parts(self) -> list[str]:
+        """Element by element, so that a narrow column breaks between them only."""
+        return [f"({part}" for part in self.udi.split("(")[1:]]
+
+    @property
     def is_on_a_card(self) -> bool:
         return self.role not in NOT_ON_A_CARD
 

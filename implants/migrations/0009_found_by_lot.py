@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('implants', '0007_orders'),
+        ('implants', '0008_receiving_counts_recalls'),
         ('kit', '0004_import_draft'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
