@@ -30,6 +30,7 @@ ROLES: dict[str, frozenset[str]] = {
     | PICK
     | {
         "scheduling.record_use",
+        "scheduling.sign_in_theatre",
         "scheduling.book_case",
         "scheduling.run_case",
         "scheduling.reserve",
@@ -80,13 +81,17 @@ ROLES: dict[str, frozenset[str]] = {
             "implants.read_recalls",
             "scheduling.read_own_cases",
             "scheduling.write_own_plan",
+            "scheduling.sign_in_theatre",
             "scheduling.print_pick_list",
         }
     ),
     "theatre": READ
     | PRINT
     | PICK
-    | {"scheduling.run_case", "scheduling.record_use", "trays.return_trays"},
+    | {
+        *("scheduling.run_case", "scheduling.record_use", "scheduling.sign_in_theatre"),
+        "trays.return_trays",
+    },
     "manager": READ,
     # One named person: who received what is for no other eyes.
     "implant lead": READ | {"implants.close_recall", "implants.read_recipients"},

@@ -45,8 +45,6 @@ SENTENCES: Mapping[str, str] = {
     "opening_not_possible": "This box cannot be opened here: {read}.",
     "opening_takes_reason": "Opening it after a STOP takes a reason.",
     "opening_takes_two": "Opening it takes a reason and a second, different person.",
-    "second_not_signed": "The second person’s name and password do not fit, or they may not "
-    "sign here.",
     "box_not_opened": "Box {unit} was not opened for this case. Check its label first.",
     "box_was_opened": "Box {unit} was opened: it does not go back to the shelf. Record it as "
     "implanted or wasted.",

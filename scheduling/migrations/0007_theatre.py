@@ -35,7 +35,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['id'],
-                'permissions': [('record_use', 'May record what is opened, implanted, wasted and returned')],
+                'permissions': [('record_use', 'May record what is opened, implanted, wasted and returned'), ('sign_in_theatre', 'May sign as the second person of what takes two in theatre')],
             },
         ),
         migrations.CreateModel(

@@ -30,6 +30,7 @@ class LabelCheck(models.Model):
         ordering = ["id"]
         permissions = [
             ("record_use", "May record what is opened, implanted, wasted and returned"),
+            ("sign_in_theatre", "May sign as the second person of what takes two in theatre"),
         ]
 
     def __str__(self) -> str:

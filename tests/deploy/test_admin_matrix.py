@@ -41,6 +41,8 @@ TABLE: dict[str, dict[str, str]] = {
     "scheduling.housesettings": dict.fromkeys(STAFF, CHANGE),
     "scheduling.openinghours": COORDINATORS | ADMINISTRATOR,
     "scheduling.closeddate": COORDINATORS | ADMINISTRATOR,
+    "scheduling.maker": COORDINATORS,
+    "scheduling.taperpair": COORDINATORS,
 }
 OTHERS = ("sterile_services", "surgeon", "other_surgeon", "theatre_team", "manager")
 

@@ -22,7 +22,7 @@ from scheduling.operations.theatre_checks import open_box
 from scheduling.theatre.outcomes import Outcome
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.theatre.pages import waste_reason
-from scheduling.web.theatre.second import second_person
+from scheduling.web.theatre.second import second_signed
 
 
 @requires("scheduling.record_use")
@@ -46,7 +46,7 @@ def open_checked(request: PersonsRequest, pk: int) -> HttpResponse:
             by=request.person,
             now=case.site.now(),
             reason=request.POST.get("reason", ""),
-            second=second_person(request),
+            second=second_signed(request, f"open box {check.unit} for case {case.ref}"),
         )
         return f"Box {opening.unit.code} is recorded as opened."
 
@@ -83,7 +83,7 @@ def _record(
             now=now,
             seq=seq,
             reason=request.POST.get("reason", ""),
-            second=second_person(request),
+            second=second_signed(request, f"implant box {unit.code} in case {case.ref}"),
         )
     elif outcome is Outcome.WASTED:
         why, note = waste_reason(request.POST.get("why", "")), request.POST.get("note", "")

@@ -1,29 +1,16 @@
-"""The second person of an act that takes two: signs by name and password, at the same screen."""
+"""The second person of an act that takes two, where the form names one."""
 
 from __future__ import annotations
 
-from django.contrib.auth import authenticate
-
 from deploy.kit.models import Person
-from scheduling.errors import Refused
+from deploy.kit.signed_act import SECOND_FIELD, second_person
 from scheduling.web.requests import PersonsRequest
 
-MAY_SIGN = ("scheduling.record_use", "scheduling.write_own_plan")
-"""Theatre, the coordinator, or a surgeon: any one of these."""
+PERMISSION = "scheduling.sign_in_theatre"
 
 
-def second_person(request: PersonsRequest) -> Person | None:
-    """Who signed as the second; None where nobody was named.
-
-    Refused (second_not_signed): the name and the password do not belong together, or it is
-    nobody of this house who may.
-    """
-    name = request.POST.get("second", "").strip()
-    if not name:
+def second_signed(request: PersonsRequest, act: str) -> Person | None:
+    """Who signed beside the person who acts; None where nobody was named.  NotSigned."""
+    if not request.POST.get(SECOND_FIELD, "").strip():
         return None
-    user = authenticate(request, username=name, password=request.POST.get("second_secret", ""))
-    person = Person.objects.select_related("user", "site").filter(user=user).first()
-    may = person is not None and any(person.user.has_perm(each) for each in MAY_SIGN)
-    if person is None or not may or person.site_id != request.person.site_id:
-        raise Refused("second_not_signed")
-    return person
+    return second_person(request, PERMISSION, act=act)

@@ -98,24 +98,24 @@ class TestTwoPeople:
         coordinator.user.set_password(PASSWORD)
         coordinator.user.save()
         page = team("in_theatre", text="STEM")
-        assert "Second person: name" in page
+        assert 'name="second_pin"' in page
         return {"check": LabelCheck.objects.get().pk, "reason": "the only one"}
 
     def test_a_second_person_signs(self, team, held, coordinator):
-        page = team("theatre_open", **held, second="coordinator", second_secret=PASSWORD)
+        page = team("theatre_open", **held, second="coordinator", second_pin=PASSWORD)
         assert "recorded as opened" in page
         assert Opening.objects.get().second == coordinator.user
 
     @pytest.mark.parametrize(
         ("second", "secret", "said"),
         [
-            ("coordinator", "guessed", "name and password do not fit"),
-            ("nobody", PASSWORD, "name and password do not fit"),
+            ("coordinator", "guessed", "that is not the PIN or password of Coordinator"),
+            ("nobody", PASSWORD, "no badge and no user name here is"),
             ("", "", "takes a reason and a second, different person"),
         ],
     )
     def test_nobody_else(self, team, held, second, secret, said):
-        assert said in team("theatre_open", **held, second=second, second_secret=secret)
+        assert said in team("theatre_open", **held, second=second, second_pin=secret)
         assert not Opening.objects.exists()
 
 
