@@ -83,6 +83,7 @@ def test_a_whole_operation_by_scan(page: Page, hospital: Site) -> None:
     # The right one, and the stem: opened and implanted, by the label that was peeled from the box.
     for role in ("liner", "stem"):
         scan(page, label(boxes[role]))
+        expect(answer).to_contain_text(boxes[role].implant.in_words())
         expect(answer).to_contain_text("MATCHES LIST")
         page.get_by_role("button", name="It is opened").click()
         expect(page.get_by_text(f"Box {boxes[role].code} is recorded as opened.")).to_be_visible()
@@ -102,6 +103,7 @@ def test_a_whole_operation_by_scan(page: Page, hospital: Site) -> None:
     # A contingency was fetched, and goes back unopened.
     act(page, "Check before opening")
     scan(page, label(spare))
+    expect(answer).to_contain_text(spare.implant.in_words())
     expect(answer).to_contain_text("MATCHES LIST")
     act(page, "Back unopened")
     scan(page, label(spare))

@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ('implants', '0009_found_by_lot'),
         ('kit', '0004_import_draft'),
-        ('scheduling', '0006_gap_notes'),
+        ('scheduling', '0007_alerts'),
         ('trays', '0005_once_a_request'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
