@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from django.core.validators import URLValidator
 from django.db import models
 
 from deploy.kit.models import Site
@@ -11,7 +12,7 @@ class Maker(models.Model):
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
     name = models.CharField(max_length=120)
     address = models.CharField(max_length=300, blank=True)
-    website = models.URLField(blank=True)
+    website = models.CharField(max_length=200, blank=True, validators=[URLValidator()])
 
     class Meta:
         ordering = ["name"]
