@@ -69,8 +69,6 @@ NOTHING_IS_KEPT = {
     ),
     # A draft is written once, whoever asks; and a key would hide its progress in a transaction.
     "scheduling/templates/scheduling/workbooks/draft.html",
-    # Signed beside; a box is opened once and implanted once, whoever asks.
-    "scheduling/templates/scheduling/theatre/_two_people.html",
 }
 """Templates whose forms write nothing that a second request could double.  A key would put the
 first ones into one transaction, with which the count of wrong tries at a secret could be undone."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from deploy.kit.models import Person
-from deploy.kit.signed_act import SECOND_FIELD, second_person
+from deploy.kit.signed_act import SECOND, second_person
 from scheduling.web.requests import PersonsRequest
 
 PERMISSION = "scheduling.sign_in_theatre"
@@ -11,6 +11,6 @@ PERMISSION = "scheduling.sign_in_theatre"
 
 def second_signed(request: PersonsRequest, act: str) -> Person | None:
     """Who signed beside the person who acts; None where nobody was named.  NotSigned."""
-    if not request.POST.get(SECOND_FIELD, "").strip():
+    if not request.POST.get(SECOND, "").strip():
         return None
     return second_person(request, PERMISSION, act=act)
