@@ -24,6 +24,7 @@ from implants.operations.orders.making import Asked, make_orders
 from implants.workbooks.catalogue import Catalogue
 from scheduling.models import Alert
 from tests import factories
+from tests.deploy import doors_in_theatre
 from tests.factories import NOW
 from tests.hospital import Hospital
 from tests.proof.figures import Figures
@@ -76,8 +77,6 @@ LOG_INS = {
     "patch": each(*PEOPLE, say=302, anonymous=405),
     "delete": each(*PEOPLE, say=302, anonymous=405),
 }
-
-RECORDS = ("", "_pdf", "_workbook", "_fhir")
 
 # Route → method → person → status.  HEAD is as GET.
 # A person left out of a route: 403, or for the anonymous at a page the log-in page (302).
@@ -165,25 +164,8 @@ TABLE: dict[str, dict[str, Statuses]] = {
         "get": each(*SCANNERS, stranger=404),
         "post": each(*SCANNERS, say=302, stranger=404),
     },
-    "theatre": {
-        "get": each("coordinator", "theatre_team", "stranger"),
-        "post": each("coordinator", "theatre_team", "stranger", say=302),
-    },
-    "in_theatre": {
-        "get": each("coordinator", "theatre_team", stranger=404),
-        "post": each("coordinator", "theatre_team", say=302, stranger=404),
-    },
-    # No check and no box of theirs is named: there is none.
-    "theatre_open": {"post": each("coordinator", "theatre_team", "stranger", say=404)},
-    "theatre_record": {"post": each("coordinator", "theatre_team", "stranger", say=404)},
-    "theatre_start": {"post": each("coordinator", "theatre_team", say=302, stranger=404)},
-    "theatre_end": {"post": each("coordinator", "theatre_team", say=302, stranger=404)},
-    **{f"implant_record{what}": {"get": ONE_CASE} for what in RECORDS},
-    "trace": {"get": ALL_CASES},
-    "case_history": {"get": ONE_CASE},
-    "implant_link": {"get": ONE_ITEM},
-    "tray_link": {"get": ONE_ITEM},
-    "house_link": {"get": ONE_ITEM},
+    **doors_in_theatre.rows(each, ONE_CASE, ALL_CASES),
+    **{f"{what}_link": {"get": ONE_ITEM} for what in ("implant", "tray", "house")},
     "api_docs": {"get": SIGNED_IN},
     "api_schema": {"get": SIGNED_IN},
     "api_implants": {"get": CLINICAL},
@@ -319,10 +301,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         },
         **{f"workbook_{what}": [CATALOGUE] for what in ("send", "template", "export")},
         **{f"import_{what}": [draft.pk] for what in ("draft", "progress", "refused")},
-        "in_theatre": [case.pk],
-        "case_history": [case.pk],
-        **{f"theatre_{what}": [case.pk] for what in ("open", "record", "start", "end")},
-        **{f"implant_record{what}": [case.pk] for what in RECORDS},
+        **doors_in_theatre.addresses(case.pk),
         "implant_link": [f"{GTIN}/10/{box.lot}"],
         "tray_link": [tray.asset],
         "house_link": [box.code],
@@ -343,7 +322,6 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "settle_credit": {"number": "C1"},
         "recall_explain": {"box": recalled.pk, "note": "lost"},
         "scan": {"text": code},
-        "in_theatre": {"text": "U001"},
         "scan_list": {"text": "U001", "version": number, "key": "one"},
         "api_what_if": hospital.scenario(),
         "api_scans": {"text": "U001", "version": number},
