@@ -14,6 +14,7 @@ SENTENCES: Mapping[str, str] = {
     "case_not_booked": "Case {case} is {status}; only a booked case can be {verb}.",
     "case_not_started": "Case {case} is {status}; only a started case can be ended.",
     "case_is_over": "Case {case} is {status}; nothing can be changed for it any more.",
+    "stage_minutes_invalid": "The time cannot be taken: {faults}.",
     # -- plans
     "plan_invalid": "The plan cannot be used: {faults}.",
     "plan_missing": "Case {case} has no plan yet.",

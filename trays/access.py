@@ -1,12 +1,12 @@
-"""The door to instruments, configurations and trays: the rows of the person's own site."""
+"""The door to instruments, configurations, trays and loads: the rows of the person's own site."""
 
 from __future__ import annotations
 
-from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery
 from django.http import Http404
 
 from deploy.kit.models import Person
-from trays.models import Configuration, ConfigurationVersion, Instrument, Tray
+from trays.models import Configuration, ConfigurationVersion, Instrument, Load, Tray
 
 
 def instruments_for(person: Person) -> QuerySet[Instrument]:
@@ -45,3 +45,33 @@ def tray_for(person: Person, code: str) -> Tray:
     if tray is None:
         raise Http404("no such tray")
     return tray
+
+
+def tray_at(person: Person, pk: int) -> Tray:
+    """One tray; Http404 alike where there is none and where it is another site's."""
+    tray = Tray.objects.filter(site=person.site, pk=pk).select_related(
+        "configuration", "version", "site"
+    )
+    found = tray.first()
+    if found is None:
+        raise Http404("no such tray")
+    return found
+
+
+def loads_for(person: Person) -> QuerySet[Load]:
+    """The newest first, each with its machine and with `inside`, how many trays it holds."""
+    return (
+        Load.objects.filter(machine__site=person.site)
+        .select_related(
+            "machine", "started_by", "closed_by", "biological_by", "released_by", "withdrawn_by"
+        )
+        .annotate(inside=Count("packs", distinct=True) + Count("washes", distinct=True))
+    )
+
+
+def load_for(person: Person, pk: int) -> Load:
+    """One load; Http404 alike where there is none and where it is another site's."""
+    found = loads_for(person).filter(pk=pk).first()
+    if found is None:
+        raise Http404("no such load")
+    return found

@@ -1,7 +1,8 @@
 from django.apps import AppConfig
 
+from deploy.kit.guards import keep
 from deploy.kit.ledger import keep_ledger
-from trays.ledger import TRAYS
+from trays.ledger import TRAYS, guards
 
 
 class TraysConfig(AppConfig):
@@ -10,3 +11,4 @@ class TraysConfig(AppConfig):
 
     def ready(self) -> None:
         keep_ledger(self, TRAYS)
+        keep(self, guards())

@@ -29,5 +29,18 @@ class TrayRefused(Refused):
         "indicator_growth": "Load {load}: its biological indicator shows growth.",
         "deviation_unexplained": "Load {load} deviates ({deviations}). Say why it is good all the "
         "same.",
+        "withdraw_reason_missing": "Load {load}: say why it is withdrawn.",
+        "machine_up": "{machine} is in use already.",
+        "down_reason_missing": "Say why {machine} is out of use.",
+        # -- counts
+        "count_closed": "The count sheet of tray {tray} is closed.",
+        "count_missing": "The count sheet of tray {tray} is not closed yet.",
+        "not_on_sheet": "{instrument} is not on the count sheet of tray {tray}.",
+        "count_too_many": "The count sheet has {expected} of {instrument}.",
+        "lines_open": "Tray {tray}: {number} lines are not said yet, first {lines}.",
+        "second_missing": "Tray {tray}: a second person signs the count sheet too.",
+        # -- holds
+        "not_held": "Tray {tray} is {stage}, not on hold.",
+        "lift_reason_missing": "Tray {tray}: say why it may be used again.",
         "place_missing": "Say the place first.",
     }

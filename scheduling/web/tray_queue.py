@@ -19,10 +19,15 @@ from scheduling.words import item_in_words
 
 @dataclass(frozen=True, slots=True)
 class TrayState:
-    """What the database adds to the engine's tray."""
+    """What the database adds to the engine's tray.  `since`: local, when it came to its stage;
+    `why`: the reason given then; `back_on`: when a repair should be back."""
 
     stage: str
     owner: str
+    pk: int | None = None
+    since: datetime | None = None
+    why: str = ""
+    back_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +62,12 @@ class QueueRow:
     after_out: datetime | None
     lacks: tuple[Lack, ...]
     also_missing: int
+    state: TrayState | None = None
+
+    @property
+    def is_work(self) -> bool:
+        """Something is to be done, or to be waited for, before it can go to the case."""
+        return not self.ready_already or any(not lack.met for lack in self.lacks)
 
     @property
     def fast_track(self) -> bool:
@@ -99,6 +110,7 @@ class IdleTray:
     overdue: bool
     withdrawn: bool
     missing: tuple[str, ...]
+    state: TrayState | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +118,20 @@ class Queue:
     unserved: tuple[Unserved, ...]
     days: tuple[QueueDay, ...]
     idle: tuple[IdleTray, ...]
+
+    @property
+    def rows(self) -> tuple[QueueRow, ...]:
+        """All of them by needed-by, as the days have them."""
+        return tuple(row for day in self.days for row in day.rows)
+
+    @property
+    def held(self) -> tuple[IdleTray, ...]:
+        """The trays that nobody may use until somebody lifts the hold."""
+        return tuple(tray for tray in self.idle if tray.withdrawn)
+
+    @property
+    def unneeded(self) -> tuple[IdleTray, ...]:
+        return tuple(tray for tray in self.idle if not tray.withdrawn)
 
 
 def queue(
@@ -192,6 +218,7 @@ def queue_row(
         after_out=previous.out.astimezone(zone) if previous else None,
         lacks=lacks,
         also_missing=len(tray.missing) - len(lacks),
+        state=state,
     )
 
 
@@ -225,6 +252,7 @@ def idle_tray(scenario: Scenario, tray: Tray, state: TrayState | None, zone: Zon
         overdue=tray.arrives is not None and tray.arrives < scenario.site.now,
         withdrawn=tray.withdrawn,
         missing=tuple(item_in_words(scenario, item) for item in sorted(tray.missing)),
+        state=state,
     )
 
 

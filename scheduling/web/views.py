@@ -23,8 +23,6 @@ from scheduling.web.case_page import case_page
 from scheduling.web.day_page import theatre_days, trays_on
 from scheduling.web.homes import home_of
 from scheduling.web.requests import PersonsRequest
-from scheduling.web.tray_queue import TrayState, queue
-from trays.models import Tray
 
 OPEN_CASES = (CaseStatus.BOOKED, CaseStatus.STARTED)
 
@@ -34,21 +32,6 @@ OPEN_CASES = (CaseStatus.BOOKED, CaseStatus.STARTED)
 def home(request: PersonsRequest) -> HttpResponse:
     """To the first page of the person's role."""
     return redirect(home_of(request.user))
-
-
-@requires("scheduling.read_cases")
-@require_safe
-def needed_next(request: PersonsRequest) -> HttpResponse:
-    site = request.person.site
-    coverage = coverage_now(site)
-    states = {
-        code: TrayState(stage, owner)
-        for code, stage, owner in Tray.objects.filter(site=site).values_list(
-            "code", "stage", "owner"
-        )
-    }
-    page = queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
-    return answer(request, "needed_next", coverage, {"queue": page})
 
 
 @requires("scheduling.read_own_cases")

@@ -42,6 +42,7 @@ def hospital(transactional_db: None, live_server: LiveServer, settings: Settings
     site.save()
     call_command("make_demo_people", verbosity=0)
     call_command("make_demo_declarations", verbosity=0)
+    call_command("make_demo_department", verbosity=0)
     return site
 
 

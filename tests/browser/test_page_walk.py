@@ -26,6 +26,11 @@ EVERYBODY = {
 }
 ALL_CASES = EVERYBODY | {
     "needed_next",
+    "needed_next_wall",
+    "which_first",
+    "handover",
+    "loads",
+    "tray_at_bench",
     "to_order",
     "orders",
     "par_levels",
@@ -38,18 +43,22 @@ ALL_CASES = EVERYBODY | {
 }
 PRINTS = {"pick_list_for_case"}
 SCANS = {"scan", "scan_list"}
+BENCHES = {"bench", "bench_station"}
 
 BENCH = {"receive", "unknown_boxes", "counts", "count", "count_differences", "count_print"}
 BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", "recall_print"}
 
 PAGES = {
-    "sterile": ALL_CASES | PRINTS | SCANS,
+    "sterile": ALL_CASES | PRINTS | SCANS | BENCHES | {"count_tray", "pack_tray"},
     "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | {"workbooks"},
     "surgeon-ash": EVERYBODY | PRINTS | {"your_cases", "shelf"},
-    "theatre": ALL_CASES | PRINTS | SCANS,
+    "theatre": ALL_CASES | PRINTS | SCANS | BENCHES,
     "manager": ALL_CASES,
 }
-NOT_PAGES = {"logout", "pick_list_pdf"}
+NOT_PAGES = {
+    *("logout", "pick_list_pdf", "label_pdf", "count_sheet_pdf", "load_pdf"),
+    *("retrieval_pdf", "handover_pdf", "workbook_template", "workbook_export"),
+}
 STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 

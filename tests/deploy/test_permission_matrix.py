@@ -28,7 +28,7 @@ from tests.deploy import doors_in_theatre
 from tests.factories import NOW
 from tests.hospital import Hospital
 from tests.proof.figures import Figures
-from trays.models import Tray
+from trays.models import Load, Machine, Pack, Tray
 
 GTIN = "02999990000016"
 CATALOGUE = Catalogue().spec.kind
@@ -66,6 +66,9 @@ COORDINATORS_ON = each("coordinator", "stranger", say=302)
 # The administrator brings in the house's settings, and nothing else.
 IMPORTERS = each("coordinator", "stranger", "administrator")
 OWN_DRAFT = each("coordinator", stranger=404, administrator=404)
+BENCHES = ("sterile_services", "theatre_team")
+OF_STERILE_SERVICES = each(*READERS, say=403) | {"sterile_services": 302}
+READ_ONLY_SURGEONS = each(*SURGEONS, say=403)
 EVERYBODY = each(ANONYMOUS, *PEOPLE)
 # Whoever acts is led past the log-in page, whatever the method.
 LOG_IN = each(*PEOPLE, say=302, anonymous=200)
@@ -96,7 +99,37 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "health": {"get": EVERYBODY},
     "your_pin": {"get": SIGNED_IN, "post": SIGNED_IN},
     "home": {"get": each(*PEOPLE, say=302)},
-    "needed_next": {"get": ALL_CASES},
+    "needed_next": {"get": ALL_CASES, "post": each(*ALL_CASES, say=302)},
+    "needed_next_wall": {"get": ALL_CASES},
+    "which_first": {"get": ALL_CASES},
+    "handover": {"get": ALL_CASES, "post": OF_STERILE_SERVICES | {"stranger": 403}},
+    "handover_pdf": {"get": ALL_CASES},
+    "bench": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
+    "bench_station": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
+    "pack_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
+    "count_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
+    "tray_at_bench": {
+        "get": ONE_ITEM,
+        "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"theatre_team": 302, "stranger": 404},
+    },
+    "count_sheet_pdf": {"get": ONE_ITEM},
+    "label_pdf": {"get": ONE_ITEM},
+    "machines": {
+        "get": CLINICAL,
+        "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"stranger": 403},
+    },
+    "stage_times": {
+        "get": ALL_CASES,
+        "post": each(*READERS, say=403) | {"coordinator": 302, "stranger": 302},
+    },
+    "loads": {"get": CLINICAL},
+    "load": {
+        "get": ONE_ITEM,
+        "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"stranger": 404},
+    },
+    "load_pdf": {"get": ONE_ITEM},
+    "load_trace": {"get": each(*READERS, stranger=404)},
+    "retrieval_pdf": {"get": each(*READERS, stranger=404)},
     "to_order": {"get": ALL_CASES},
     "make_orders": {"post": each("coordinator", "stranger", say=302)},
     "note_gap": {"post": COORDINATOR_ONLY},
@@ -261,6 +294,11 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
     code, number, case = version.pick_list.code, version.number, hospital.case
     box, tray = Unit.objects.get(), Tray.objects.get()
     Implant.objects.update(gtin=GTIN)
+    machine = Machine.objects.create(
+        site=hospital.site, code="S1", kind="steriliser", places=4, cycle_minutes=60
+    )
+    load = Load.objects.create(machine=machine, number=1, opened_at=NOW)
+    Pack.objects.create(tray=tray, number=1, first_seq=1, packed_at=NOW, load=load)
     order = ordered(box, coordinator)
     credit = Credit.objects.create(
         unit=box, supplier=order.supplier, reason="damaged", by=coordinator.user, at=NOW
@@ -304,6 +342,10 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         **doors_in_theatre.addresses(case.pk),
         "implant_link": [f"{GTIN}/10/{box.lot}"],
         "tray_link": [tray.asset],
+        "bench_station": ["returned"],
+        **{key: [tray.pk] for key in ("pack_tray", "count_tray", "tray_at_bench")},
+        **{key: [tray.pk] for key in ("count_sheet_pdf", "label_pdf")},
+        **{key: [load.pk] for key in ("load", "load_pdf", "load_trace", "retrieval_pdf")},
         "house_link": [box.code],
         "place": ["A-01"],
         "box_label": [box.pk],

@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 
 from deploy.kit import guards
 from deploy.kit.guards import Guard
-from tests.negative_controls import of_ledgers, of_promises, of_security, of_theatre
+from tests.negative_controls import of_ledgers, of_loads, of_promises, of_security, of_theatre
 from tests.negative_controls.house import House, house
 from tests.proof.figures import Figures
 
@@ -19,6 +19,7 @@ CONTROLS: dict[str, Callable[[House], None]] = {
     **of_promises.CONTROLS,
     **of_security.CONTROLS,
     **of_theatre.CONTROLS,
+    **of_loads.CONTROLS,
 }
 
 

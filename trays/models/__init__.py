@@ -1,4 +1,6 @@
 from trays.models.configuration import Configuration, ConfigurationVersion, Content
+from trays.models.count import Count, CountLine
+from trays.models.hold import Handover, Hold
 from trays.models.instrument import Instrument
 from trays.models.load import Biological, Load, LoadState, Pack, Wash
 from trays.models.machine import Machine, MachineKind
@@ -11,6 +13,10 @@ __all__ = [
     "Configuration",
     "ConfigurationVersion",
     "Content",
+    "Count",
+    "CountLine",
+    "Handover",
+    "Hold",
     "Instrument",
     "Load",
     "LoadState",

@@ -13,7 +13,7 @@ from trays.forecast import Forecast
 from trays.ledger import TRAYS
 from trays.models import LoadState, Machine, MachineKind, Tray, Wash
 from trays.operations.moves import move_tray
-from trays.stages import STAGES, Stage, may_follow
+from trays.stages import HELD_STAGES, STAGES, Stage, may_follow
 
 WITH_A_CASE = (Stage.ISSUED, Stage.IN_THEATRE, Stage.RETURNED_USED)
 STERILE = (Stage.STERILE_STORE, Stage.ISSUED, Stage.IN_THEATRE)
@@ -53,7 +53,8 @@ def take_tray_to(
         # It was in theatre, whether or not it was scanned there.
         there = _moved(there, Stage.IN_THEATRE, by, now, forecast, there.case_ref, station, "")
     is_release = (there.stage, stage) == (Stage.AWAITING_RELEASE, Stage.STERILE_STORE)
-    if stage in BY_OTHER_ACTS or is_release or not may_follow(there.stage, stage):
+    is_held = there.stage in HELD_STAGES  # Lifted by name, with a reason: not by a scan.
+    if stage in BY_OTHER_ACTS or is_release or is_held or not may_follow(there.stage, stage):
         raise TrayRefused(
             "not_here",
             tray=there.code,

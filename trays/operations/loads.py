@@ -13,10 +13,12 @@ from django.db import transaction
 from deploy.kit.models import Person
 from trays.errors import TrayRefused
 from trays.forecast import Forecast
+from trays.hold_kinds import HoldKind
 from trays.holding import CYCLES, Measured, deviations
 from trays.models import Biological, Load, LoadState, Machine, MachineKind, Pack, Tray, Wash
 from trays.operations.bench import here, take_tray_to
-from trays.operations.moves import hold_tray, move_tray
+from trays.operations.holds import hold_for
+from trays.operations.moves import move_tray
 from trays.stages import Stage
 
 UNDER_WAY = (LoadState.OPEN, LoadState.RUNNING)
@@ -216,7 +218,7 @@ def close_load(
                     station=str(load),
                 )
             else:
-                hold_tray(tray=tray, reason=f"load {load} failed", by=by, now=now)
+                hold_for(tray=tray, kind=HoldKind.LOAD, note=f"{load} failed", by=by, now=now)
     good = LoadState.AWAITING_RELEASE if is_steriliser else LoadState.PASSED
     load.state = good if passed else LoadState.FAILED
     load.closed_at, load.closed_by, load.said = now, by.user, said

@@ -13,8 +13,9 @@ from django.db import transaction
 from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Person
 from deploy.kit.movements import move_item
+from trays.errors import TrayRefused
 from trays.ledger import TRAYS, Kind, kind_of
-from trays.models import Tray
+from trays.models import LoadState, Pack, Tray
 from trays.stages import Stage
 
 
@@ -63,6 +64,7 @@ def move_tray(
     when a loan with its supplier should be here.  What is left out is empty from then on.
     """
     before = Tray.objects.values_list("stage", flat=True).get(pk=tray.pk)
+    _in_a_good_load(tray, before, stage)
     return move_item(
         TRAYS,
         tray,
@@ -101,3 +103,20 @@ def lift_hold(
     `ready_at`: when it should be through.
     """
     return move_tray(tray=tray, stage=Stage.CLEANING, ready_at=ready_at, by=by, now=now, seq=seq)
+
+
+def _in_a_good_load(tray: Tray, before: str, stage: Stage) -> None:
+    """A pack is released with its load, and not used where that failed; the database says so too.
+
+    TrayRefused: load_not_passed.  One query, for these moves alone.
+    """
+    releases = (before, stage) == (Stage.AWAITING_RELEASE, Stage.STERILE_STORE)
+    if not releases and stage not in (Stage.ISSUED, Stage.IN_THEATRE):
+        return
+    bad = (LoadState.FAILED, LoadState.WITHDRAWN)
+    pack = Pack.objects.filter(tray=tray, last_seq=None).select_related("load__machine").first()
+    load = pack.load if pack else None
+    if load is None:
+        return
+    if load.state in bad or (releases and load.state != LoadState.RELEASED):
+        raise TrayRefused("load_not_passed", tray=tray.code, load=str(load), state=load.state)

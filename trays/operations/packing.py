@@ -11,6 +11,7 @@ from trays.errors import TrayRefused
 from trays.forecast import Forecast
 from trays.models import Pack, Tray
 from trays.operations.bench import here
+from trays.operations.counts import closed_count
 from trays.operations.moves import move_tray
 from trays.stages import Stage
 
@@ -28,7 +29,8 @@ def pack_tray(
 ) -> Pack:
     """The tray in its wrap, with what its label says is missing.
 
-    TrayRefused: already, not_here.  A pack that is too heavy is warned of, not refused.
+    TrayRefused: already, not_here, count_missing.  A pack that is too heavy is
+    warned of, not refused.
     """
     there = here(tray, by, seq)
     if there.stage == Stage.PACKED:
@@ -41,6 +43,8 @@ def pack_tray(
             doing="packing",
             wanted=Stage.ASSEMBLY.value,
         )
+    if closed_count(there) is None:
+        raise TrayRefused("count_missing", tray=there.code)
     packed = move_tray(
         tray=there, stage=Stage.PACKED, by=by, now=now, ready_at=forecast(there, Stage.PACKED)
     )

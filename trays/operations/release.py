@@ -11,9 +11,11 @@ from django.db import transaction
 
 from deploy.kit.models import Person
 from trays.errors import TrayRefused
+from trays.hold_kinds import HoldKind
 from trays.models import Biological, Load, LoadState, settings_of
+from trays.operations.holds import hold_for
 from trays.operations.loads import locked_load, trays_in
-from trays.operations.moves import hold_tray, move_tray
+from trays.operations.moves import move_tray
 from trays.stages import Stage
 
 AFTER_THE_CYCLE = (LoadState.AWAITING_RELEASE, LoadState.RELEASED)
@@ -67,14 +69,15 @@ def withdraw_load(*, load: Load, reason: str, by: Person, now: datetime) -> Load
     """The load is no good after all, or is recalled: every pack that is still wrapped is held,
     wherever it is.  What was opened already is on the load's page, with its case.
 
-    TrayRefused: load_state.  MoveRefused: reason_missing.
+    TrayRefused: load_state, withdraw_reason_missing.
     """
     load = locked_load(load, by, *AFTER_THE_CYCLE, doing="withdrawing it")
     reason = reason.strip()
-    held = f"load {load} withdrawn: {reason}"[:120] if reason else ""
+    if not reason:
+        raise TrayRefused("withdraw_reason_missing", load=str(load))
     for pack in load.packs.filter(last_seq=None).select_related("tray").order_by("tray__code"):
         if pack.tray.stage in STILL_WRAPPED:
-            hold_tray(tray=pack.tray, reason=held, by=by, now=now)
+            hold_for(tray=pack.tray, kind=HoldKind.LOAD, note=f"{load}: {reason}", by=by, now=now)
     was_released = load.state == LoadState.RELEASED
     load.state = LoadState.WITHDRAWN if was_released else LoadState.FAILED
     load.withdrawn_at, load.withdrawn_by = now, by.user

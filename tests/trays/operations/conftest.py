@@ -41,6 +41,20 @@ def steriliser(site: Site) -> Machine:
 
 @pytest.fixture
 def counted(site: Site) -> Tray:
-    """A tray at inspection and assembly."""
+    """A tray at inspection and assembly, its count sheet closed."""
     version = factories.configuration(site, contents={factories.instrument(site): 1})
-    return factories.tray(version, stage=Stage.ASSEMBLY, ready_at=SOON)
+    return is_counted(factories.tray(version, stage=Stage.ASSEMBLY, ready_at=SOON))
+
+
+def is_counted(tray: Tray) -> Tray:
+    """The tray with a closed count, as a row."""
+    tray.counts.create(
+        version=tray.version,
+        seq=tray.seq,
+        opened_at=NOW,
+        closed_at=NOW,
+        closed_by=factories.person(
+            tray.site, f"counter {tray.code}{tray.seq}", "sterile services"
+        ).user,
+    )
+    return tray

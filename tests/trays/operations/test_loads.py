@@ -6,11 +6,10 @@ from typing import Any
 import pytest
 from django.db import IntegrityError, transaction
 
-from deploy.kit.errors import MoveRefused
 from deploy.kit.models import Person
 from tests import factories
 from tests.factories import NOW
-from tests.trays.operations.conftest import SOON
+from tests.trays.operations.conftest import SOON, is_counted
 from trays.errors import TrayRefused
 from trays.holding import Measured
 from trays.models import Load, LoadState, Machine, Tray
@@ -22,6 +21,7 @@ from trays.operations.loads import (
     start_load,
     take_out_of_load,
 )
+from trays.operations.moves import move_tray
 from trays.operations.packing import pack_tray, present_pack
 from trays.operations.release import read_indicator, release_load, withdraw_load
 from trays.stages import Stage
@@ -62,6 +62,10 @@ def test_a_pack_says_what_is_missing_and_the_one_before_ends(
     assert (first.number, first.first_seq, first.shortages) == (1, 2, {"REAM-12": 1})
     take_tray_to(tray=counted, stage=Stage.ASSEMBLY, **acts)
     counted.missing_lines.all().delete()
+    counted.refresh_from_db()
+    with pytest.raises(TrayRefused, match="count sheet of tray BASE/1 is not closed yet"):
+        pack_tray(tray=counted, **acts)
+    is_counted(counted)
     second = pack_tray(tray=counted, **acts)
     first.refresh_from_db()
     assert (second.number, second.shortages, first.last_seq) == (2, {}, second.first_seq)
@@ -89,7 +93,7 @@ def test_takes_no_more_than_its_places_and_nothing_twice(
     with pytest.raises(TrayRefused, match="in load S1-1 already"):
         put_into_load(load=load, tray=packed, **acts)
     other = factories.tray(packed.version, "BASE/2", stage=Stage.ASSEMBLY, ready_at=SOON)
-    pack_tray(tray=other, **acts)
+    pack_tray(tray=is_counted(other), **acts)
     with pytest.raises(TrayRefused, match="S1 takes 1 trays; load S1-1 is full"):
         put_into_load(load=load, tray=other, **acts)
     take_out_of_load(load=load, tray=packed, **who)
@@ -138,7 +142,7 @@ def test_a_failed_load_is_held_and_cannot_be_released(
 ) -> None:
     close_load(load=running, passed=False, said="door seal", **acts)
     assert stage_of(packed) == "quarantine"
-    assert packed.movements.last().reason == "load S1-1 failed"
+    assert packed.movements.last().reason == "load failed or withdrawn: S1-1 failed"
     with pytest.raises(TrayRefused, match="Load S1-1 is failed: releasing it is not possible"):
         release_load(load=running, **who)
 
@@ -164,7 +168,7 @@ def test_a_withdrawn_load_is_held_wherever_its_packs_are(
 ) -> None:
     release_load(load=awaiting, **who)
     take_tray_to(tray=packed, stage=Stage.ISSUED, case_ref="C1", **acts)
-    with pytest.raises(MoveRefused, match="takes a reason"):
+    with pytest.raises(TrayRefused, match="say why it is withdrawn"):
         withdraw_load(load=awaiting, reason=" ", **who)
     withdrawn = withdraw_load(load=awaiting, reason="indicator growth", **who)
     assert withdrawn.state == LoadState.WITHDRAWN
@@ -177,6 +181,18 @@ def test_a_withdrawn_load_is_held_wherever_its_packs_are(
 def test_the_database_refuses_a_release_by_nobody(awaiting: Load) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         Load.objects.filter(pk=awaiting.pk).update(state=LoadState.RELEASED)
+
+
+def test_nothing_is_released_or_used_beside_its_load(
+    awaiting: Load, packed: Tray, acts: dict[str, Any], who: dict[str, Any]
+) -> None:
+    """By the plain move that the set-up pages make, too."""
+    with pytest.raises(TrayRefused, match="is in load S1-1, which is awaiting release"):
+        move_tray(tray=packed, stage=Stage.STERILE_STORE, ready_at=NOW, **who)
+    release_load(load=awaiting, **who)
+    withdraw_load(load=awaiting, reason="recalled", **who)
+    with pytest.raises(TrayRefused):
+        take_tray_to(tray=packed, stage=Stage.ISSUED, **acts)
 
 
 def test_refuses_the_stranger(

@@ -1,0 +1,1 @@
+"""What sterile services print: labels, count sheets, load lists, retrieval lists, handovers."""

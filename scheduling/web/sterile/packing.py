@@ -1,0 +1,76 @@
+"""Wrap a counted tray: weight, indicator, and what its label says."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from deploy.kit.doors import requires
+from deploy.kit.errors import Refused
+from scheduling.sterile.forecast import forecast_at
+from scheduling.web.requests import PersonsRequest
+from trays.access import tray_at
+from trays.models import settings_of
+from trays.operations.packing import pack_tray, present_pack
+from trays.stages import Stage
+from trays.weight import weight_warning
+
+HEAVIEST_KG = 100
+
+
+@requires("trays.process_trays")
+@require_http_methods(["GET", "HEAD", "POST"])
+def pack(request: PersonsRequest, pk: int) -> HttpResponse:
+    tray = tray_at(request.person, pk)
+    site = request.person.site
+    limit = settings_of(site).weight_limit_grams
+    if request.method == "POST":
+        now = site.now()
+        seq = request.POST.get("seq", "")
+        try:
+            made = pack_tray(
+                tray=tray,
+                weight_grams=_grams(request.POST.get("weight", "")),
+                indicator=request.POST.get("indicator", ""),
+                by=request.person,
+                now=now,
+                forecast=forecast_at(site, now),
+                seq=int(seq) if seq.isdecimal() else None,
+            )
+        except Refused as refusal:
+            messages.error(request, f"Nothing was changed. {refusal.say()}")
+        except ValueError as fault:
+            messages.error(request, f"Nothing was changed. {fault}")
+        else:
+            if warning := weight_warning(made.weight_grams, limit):
+                messages.warning(request, f"Too heavy: {warning}. Split it or say so.")
+        return redirect("pack_tray", tray.pk)
+    done = present_pack(tray) if tray.stage != Stage.ASSEMBLY else None
+    page: dict[str, Any] = {
+        "tray": tray,
+        "can_pack": tray.stage == Stage.ASSEMBLY,
+        "pack": done,
+        "packed_at": site.local(done.packed_at) if done else None,
+        "warning": weight_warning(done.weight_grams, limit) if done else "",
+        "missing": tray.missing_lines.select_related("instrument"),
+        "limit_kg": limit / 1000,
+    }
+    return render(request, "scheduling/sterile/pack.html", page)
+
+
+def _grams(text: str) -> int | None:
+    """Kilograms as typed, decimal comma or point; None where nothing was typed."""
+    text = text.strip().lower().removesuffix("kg").strip().replace(",", ".")
+    if not text:
+        return None
+    try:
+        kilograms = float(text)
+    except ValueError:
+        raise ValueError(f"weight: kilograms as a number, not “{text[:20]}”") from None
+    if not 0 < kilograms < HEAVIEST_KG:
+        raise ValueError(f"weight: more than 0 and less than {HEAVIEST_KG} kg")
+    return round(kilograms * 1000)

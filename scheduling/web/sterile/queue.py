@@ -1,0 +1,134 @@
+"""Needed next: the queue of sterile services by needed-by, at the bench and on the wall."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import urlencode
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_http_methods, require_safe
+
+from deploy.kit.doors import requires
+from deploy.kit.models import Site
+from scheduling.queries import Coverage, coverage_now
+from scheduling.web.requests import PersonsRequest
+from scheduling.web.sterile.reading import tray_scanned
+from scheduling.web.tray_queue import Queue, TrayState, queue
+from scheduling.web.views import answer, case_pks
+from trays.models import Hold, Load, LoadState, Machine, Tray
+from trays.operations.handover import hand_over
+from trays.queries import changes_since, last_handover, with_since
+from trays.stations import station_scanned
+
+ON_THE_WALL = 9
+"""Rows that fit at a height that is read from four metres."""
+
+
+@requires("scheduling.read_cases")
+@require_http_methods(["GET", "HEAD", "POST"])
+def needed_next(request: PersonsRequest) -> HttpResponse:
+    """POST: a tray is scanned, and the page begins with what it is for."""
+    site = request.person.site
+    if request.method == "POST":
+        text = request.POST.get("text", "").replace("\0", "").strip()
+        if (station := station_scanned(text)) is not None:
+            return redirect("bench_station", station.slug)
+        return redirect(f"{request.path}?{urlencode({'asked': text[:400]})}")
+    text = request.GET.get("asked", "").replace("\0", "")[:400]
+    asked = tray_scanned(site, text) if text else ""
+    coverage = coverage_now(site)
+    page = queue_now(site, coverage)
+    last = last_handover(site)
+    changes = changes_since(site, last.at) if last else []
+    return answer(
+        request,
+        "needed_next",
+        coverage,
+        {
+            "queue": page,
+            "asked": asked if isinstance(asked, Tray) else None,
+            "asked_rows": [
+                row for row in page.rows if isinstance(asked, Tray) and row.tray == asked.code
+            ],
+            "unread": asked if isinstance(asked, str) else "",
+            "handover": last,
+            "handed_at": site.local(last.at) if last else None,
+            "changes": [(one, site.local(one.at)) for one in changes],
+        },
+    )
+
+
+def queue_now(site: Site, coverage: Coverage) -> Queue:
+    """Three queries beside the coverage."""
+    repairs = dict(
+        Hold.objects.filter(tray__site=site, lifted_at=None).values_list("tray_id", "back_on")
+    )
+    states = {
+        tray.code: TrayState(
+            stage=tray.stage,
+            owner=tray.owner,
+            pk=tray.pk,
+            since=site.local(tray.since) if tray.since else None,  # type: ignore[attr-defined]
+            why=tray.why or "",  # type: ignore[attr-defined]
+            back_on=repairs.get(tray.pk),
+        )
+        for tray in with_since(Tray.objects.filter(site=site))
+    }
+    return queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
+
+
+@requires("scheduling.read_cases")
+@require_safe
+def wall(request: PersonsRequest) -> HttpResponse:
+    """The same for a screen on the wall: what is to be done first, nobody's name, and its age."""
+    site = request.person.site
+    coverage = coverage_now(site)
+    page = queue_now(site, coverage)
+    work = [row for row in page.rows if row.is_work]
+    return answer(
+        request,
+        "sterile/wall",
+        coverage,
+        {
+            "rows": work[:ON_THE_WALL],
+            "more": max(0, len(work) - ON_THE_WALL),
+            "ready": len(page.rows) - len(work),
+            "unserved": page.unserved,
+            "held": page.held,
+        },
+    )
+
+
+@requires("scheduling.read_cases")
+@require_http_methods(["GET", "HEAD", "POST"])
+def handover(request: PersonsRequest) -> HttpResponse:
+    """GET: what the next shift has to know.  POST: hand over."""
+    site = request.person.site
+    if request.method == "POST":
+        if not request.user.has_perm("trays.process_trays"):
+            raise PermissionDenied
+        hand_over(by=request.person, now=site.now(), note=request.POST.get("note", ""))
+        return redirect("handover")
+    coverage = coverage_now(site)
+    return answer(request, "sterile/handover", coverage, handover_content(site, coverage))
+
+
+def handover_content(site: Site, coverage: Coverage) -> dict[str, Any]:
+    """What changed since the last handover, and what is open.  Seven queries."""
+    last = last_handover(site)
+    page = queue_now(site, coverage)
+    changes = changes_since(site, last.at) if last else []
+    busy = (LoadState.OPEN, LoadState.RUNNING, LoadState.AWAITING_RELEASE)
+    loads = Load.objects.filter(machine__site=site, state__in=busy).select_related("machine")
+    return {
+        "last": last,
+        "last_at": site.local(last.at) if last else None,
+        "changes": [(one, site.local(one.at)) for one in changes],
+        "work": [row for row in page.rows if row.is_work][:20],
+        "unserved": page.unserved,
+        "held": page.held,
+        "loads": list(loads.order_by("pk")),
+        "down": list(Machine.objects.filter(site=site, down_since__isnull=False)),
+    }

@@ -1,0 +1,96 @@
+"""One tray at the bench: where it stands, why it is held, and the acts upon that."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from deploy.kit.doors import requires
+from deploy.kit.errors import Refused
+from scheduling.sterile.forecast import forecast_at
+from scheduling.web.requests import PersonsRequest
+from trays.access import tray_at
+from trays.hold_kinds import AT_POINT_OF_USE, HoldKind
+from trays.models import Tray
+from trays.operations.holds import hold_for, lift_by_name
+from trays.queries import free_alike, with_since
+from trays.stages import HELD_STAGES
+
+LATEST = 15
+HOLDERS = ("trays.process_trays", "trays.return_trays")
+"""Who may hold: theatre too, where the pack is opened.  Lifting is for sterile services."""
+
+
+@requires("trays.read_trays")
+@require_http_methods(["GET", "HEAD", "POST"])
+def tray(request: PersonsRequest, pk: int) -> HttpResponse:
+    shown = tray_at(request.person, pk)
+    if request.method == "POST":
+        return _act(request, shown)
+    site = request.person.site
+    found = with_since(Tray.objects.filter(pk=shown.pk)).get()
+    hold = shown.holds.select_related("by").first()
+    held = shown.stage in HELD_STAGES
+    movements = shown.movements.select_related("move", "by").order_by("-seq")[:LATEST]
+    page: dict[str, Any] = {
+        "tray": shown,
+        "since": site.local(found.since),  # type: ignore[attr-defined]
+        "why": found.why,  # type: ignore[attr-defined]
+        "held": held,
+        "hold": hold if held and hold and hold.lifted_at is None else None,
+        "rejected": bool(held and hold and hold.lifted_at is None and hold.kind in AT_POINT_OF_USE),
+        "alike": free_alike(shown) if held else (),
+        "missing": shown.missing_lines.select_related("instrument"),
+        "movements": [(one, site.local(one.at)) for one in movements],
+        "kinds": [kind for kind in HoldKind if kind is not HoldKind.LOAD],
+        "ready": site.local(shown.ready_at) if shown.ready_at else None,
+        "may_hold": any(request.user.has_perm(permission) for permission in HOLDERS),
+        "as_of": site.local(site.now()),
+    }
+    return render(request, "scheduling/sterile/tray.html", page)
+
+
+def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
+    now = request.person.site.now()
+    seq = request.POST.get("seq", "")
+    who: dict[str, Any] = {
+        "tray": shown,
+        "by": request.person,
+        "now": now,
+        "note": request.POST.get("note", ""),
+        "seq": int(seq) if seq.isdecimal() else None,
+    }
+    lifts = request.POST.get("act") == "lift"
+    may = ("trays.process_trays",) if lifts else HOLDERS
+    if not any(request.user.has_perm(permission) for permission in may):
+        raise PermissionDenied
+    try:
+        if lifts:
+            lift_by_name(forecast=forecast_at(request.person.site, now), **who)
+        else:
+            kind = request.POST.get("kind", "")
+            hold_for(
+                kind=HoldKind(kind) if kind in HoldKind.values else HoldKind.OTHER,
+                back_on=_day(request.POST.get("back_on", "")),
+                **who,
+            )
+    except Refused as refusal:
+        messages.error(request, f"Nothing was changed. {refusal.say()}")
+    except ValueError as fault:
+        messages.error(request, f"Nothing was changed. {fault}")
+    return redirect("tray_at_bench", shown.pk)
+
+
+def _day(text: str) -> date | None:
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise ValueError(f"back on: a day as 2027-03-05, not “{text[:20]}”") from None

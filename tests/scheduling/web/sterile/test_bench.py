@@ -1,0 +1,107 @@
+"""Stages by scan: the tray moves where it may, else STOP with where it is and what may follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from deploy.kit.models import Person, Site
+from scheduling.models import Case
+from tests import factories
+from tests.scheduling.web.pages.test_views import words_of
+from tests.scheduling.web.sterile.conftest import Bench
+from trays.models import Load, Tray
+from trays.stages import Stage
+from trays.stations import STATIONS
+
+pytestmark = pytest.mark.usefixtures("machines")
+
+
+def stage_of(tray: Tray) -> str:
+    tray.refresh_from_db()
+    return tray.stage
+
+
+def test_a_station_is_chosen_by_number_by_its_code_and_a_machine_by_its_own(bench: Bench) -> None:
+    assert bench.at("bench").scan("7") is None
+    assert bench.path == "/bench/issue/"
+    bench.at("bench").scan("https://house.example/bench/packing/")
+    assert bench.path == "/bench/packing/"
+    bench.at("bench").scan("w1")
+    assert bench.path == f"/loads/{Load.objects.get().pk}/"
+    assert bench.at("bench").scan("nonsense")[0] == "STOP"
+
+
+def test_a_tray_goes_to_its_case_and_back(bench: Bench, tray: Tray, case: Case) -> None:
+    assert bench.at("bench_station", "issue").scan(tray.code)[1].startswith("For which case?")
+    assert bench.scan("c1") is None
+    assert bench.path == "/bench/issue/?said=C1"
+    assert bench.scan(tray.code) == ("MOVED", "now issued to case C1")
+    assert bench.scan(tray.asset)[0] == "ALREADY SCANNED"
+    assert bench.at("bench_station", "theatre").scan(tray.code) == ("MOVED", "now in theatre")
+    bench.scan("http://testserver/bench/returned/")
+    assert bench.scan(tray.code) == ("MOVED", "now returned used")
+    assert (stage_of(tray), tray.case_ref) == ("returned used", "C1")
+
+
+def test_stops_with_where_it_is_and_what_may_follow(bench: Bench, tray: Tray) -> None:
+    assert bench.at("bench_station", "theatre").scan(tray.code)[0] == "STOP"
+    said = words_of(bench.page)
+    assert "Where it is sterile store; after it may follow: inspection and assembly, issued" in said
+    assert f"Scanned tray {tray.code}, for in theatre" in said
+    assert stage_of(tray) == "sterile store"
+
+
+def test_stops_a_tray_that_another_case_has_reserved(
+    bench: Bench, tray: Tray, case: Case, site: Site
+) -> None:
+    factories.promised_tray(factories.case(site, "C2"), tray)
+    bench.at("bench_station", "issue").scan("C1")
+    assert bench.scan(tray.code) == ("STOP", f"Tray {tray.code} is reserved for case C2.")
+
+
+def test_stops_what_is_no_tray(bench: Bench) -> None:
+    assert bench.at("bench_station", "returned").scan("nothing of ours")[0] == "STOP"
+
+
+def test_is_put_at_a_place_that_was_said_first(bench: Bench, tray: Tray) -> None:
+    assert bench.at("bench_station", "store").scan(tray.code) == ("STOP", "Say the place first.")
+    assert bench.scan("R-01-2") is None
+    assert bench.scan(tray.code) == ("MOVED", "now lies at R-01-2")
+
+
+def test_a_used_tray_wants_its_washer_first(bench: Bench, site: Site) -> None:
+    used = factories.tray(
+        factories.configuration(site), stage=Stage.RETURNED_USED, ready_at=factories.NOW
+    )
+    assert bench.at("bench_station", "cleaning").scan(used.code)[0] == "STOP"
+    bench.scan("W1")
+    assert bench.scan(used.code) == ("MOVED", "now in load W1-1")
+
+
+@pytest.mark.parametrize("slug", STATIONS)
+def test_each_station_opens_for_whom_it_is_for(
+    slug: str, theatre_team: Person, manager: Person, client_of: Callable[[Person], Client]
+) -> None:
+    path = reverse("bench_station", args=[slug])
+    for_theatre = STATIONS[slug].permission == "trays.return_trays"
+    assert client_of(theatre_team).get(path).status_code == (200 if for_theatre else 403)
+    assert client_of(manager).get(path).status_code == 403
+
+
+def test_another_sites_tray_is_no_tray_here(bench: Bench, stranger: Person, site: Site) -> None:
+    elsewhere = factories.tray(factories.configuration(stranger.site), "THEIRS/1")
+    assert bench.at("bench_station", "theatre").scan(elsewhere.code)[0] == "STOP"
+    assert stage_of(elsewhere) == "sterile store"
+
+
+def test_a_scan_costs_no_more_than_so_many_queries(
+    bench: Bench, tray: Tray, django_assert_max_num_queries: Any
+) -> None:
+    bench.at("bench_station", "theatre")
+    with django_assert_max_num_queries(30):
+        bench.client.post(bench.path, {"text": tray.code})

@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from deploy.kit.models import Person, Site
+from tests import factories
+from tests.scheduling.web.pages.test_views import words_of
+from tests.scheduling.web.sterile.conftest import Bench
+from trays.models import Load, Tray
+from trays.stages import Stage
+
+pytestmark = pytest.mark.usefixtures("machines")
+
+
+@pytest.fixture
+def packed(bench: Bench, site: Site) -> Tray:
+    version = factories.configuration(site, contents={factories.instrument(site): 1})
+    tray = factories.tray(version, stage=Stage.ASSEMBLY, ready_at=factories.NOW)
+    bench.at("count_tray", tray.pk).post(begin="1")
+    bench.scan("p")
+    bench.post(close="1")
+    bench.post(weight="11,9", indicator="class 5")
+    return tray
+
+
+def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
+    assert "Too heavy: 11.90 kg, over the limit of 11.34 kg" in words_of(bench.page)
+    bench.at("bench").scan("S1")
+    assert bench.scan(packed.code) == ("MOVED", "now in load S1-1")
+    assert bench.scan(packed.code)[0] == "ALREADY SCANNED"
+    bench.post(act="start", cycle="134", implants="on")
+    bench.post(act="close", result="pass", lowest="134,1", highest="135", minutes="2.5")
+    assert "deviates (held 2.5 min, at least 3 min wanted" in words_of(bench.page)
+    bench.post(
+        act="close", result="pass", lowest="134,1", highest="135", minutes="2.5", said="chart"
+    )
+    said = words_of(bench.page)
+    assert "Deviates from what was set" in said
+    assert "F0 58.50 min 49.88 min" in said
+    bench.post(act="release")
+    assert "its biological indicator is not read yet" in words_of(bench.page)
+    bench.post(act="indicator", result="none")
+    bench.post(act="release")
+    packed.refresh_from_db()
+    assert packed.stage == "sterile store"
+    bench.post(act="withdraw", said="recalled")
+    packed.refresh_from_db()
+    assert (packed.stage, Load.objects.get().state) == ("quarantine", "withdrawn")
+
+
+def test_bad_values_are_all_named_at_once(bench: Bench, packed: Tray) -> None:
+    bench.at("bench").scan("S1")
+    bench.scan(packed.code)
+    bench.post(act="start", cycle="134")
+    bench.post(act="close", result="pass", lowest="hot", highest="-1", minutes="3")
+    assert (
+        "Nothing was changed. lowest temperature: a number, not “hot”; highest temperature: more "
+        "than 0 and less than 1000"
+    ) in words_of(bench.page)
+    assert Load.objects.get().state == "running"
+
+
+def test_the_read_only_look_and_may_do_nothing(
+    bench: Bench, packed: Tray, manager: Person, client_of: Callable[[Person], Client]
+) -> None:
+    bench.at("bench").scan("S1")
+    reader = client_of(manager)
+    path = reverse("load", args=[Load.objects.get().pk])
+    assert reader.get(path).status_code == 200
+    assert reader.post(path, {"text": packed.code}).status_code == 403
+    assert reader.post(path, {"act": "start"}).status_code == 403
+    assert reader.get(reverse("loads")).status_code == 200
+
+
+def test_another_sites_load_is_not_there(
+    bench: Bench, stranger: Person, client_of: Callable[[Person], Client]
+) -> None:
+    bench.at("bench").scan("S1")
+    path = reverse("load", args=[Load.objects.get().pk])
+    assert client_of(stranger).get(path).status_code == 404
+
+
+def test_the_prints_and_the_trace_of_a_load(bench: Bench, packed: Tray) -> None:
+    bench.at("bench").scan("S1")
+    bench.scan(packed.code)
+    load = Load.objects.get()
+    for name, pk in (
+        ("label_pdf", packed.pk),
+        ("count_sheet_pdf", packed.pk),
+        ("load_pdf", load.pk),
+        ("retrieval_pdf", load.pk),
+    ):
+        answer = bench.client.get(reverse(name, args=[pk]))
+        assert answer.content.startswith(b"%PDF"), name
+    assert bench.client.get(reverse("handover_pdf")).content.startswith(b"%PDF")
+    said = words_of(bench.at("load_trace", load.pk).page)
+    assert "1 pack. The load is open." in said
+    assert packed.code in said
+
+
+def test_what_was_never_packed_has_no_label(bench: Bench, tray: Tray) -> None:
+    assert bench.client.get(reverse("label_pdf", args=[tray.pk])).status_code == 404

@@ -1,0 +1,82 @@
+"""The queue at the bench and on the wall, and the handover."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from deploy.kit.models import Person, Site
+from tests import factories
+from tests.scheduling.web.pages.test_views import words_of
+from tests.scheduling.web.sterile.conftest import Bench
+from trays.models import Handover, Tray
+from trays.stages import Stage
+
+
+@pytest.fixture
+def needed(site: Site) -> Tray:
+    """A tray at cleaning that a case needs in the evening."""
+    tray = factories.tray(
+        factories.configuration(site),
+        stage=Stage.CLEANING,
+        ready_at=factories.NOW.replace(hour=13),
+    )
+    technique = factories.technique(site)
+    technique.sets.create(purpose="femur", options=[["BASE"]])
+    factories.case(site, "C1", technique=technique, start=factories.NOW.replace(hour=18))
+    return tray
+
+
+def test_a_scan_says_what_the_tray_is_for(bench: Bench, needed: Tray) -> None:
+    bench.at("needed_next").post(text=needed.code)
+    said = words_of(bench.page)
+    assert "17:00, Mon 1 Mar: case C1" in said
+    assert "Ready 13:00, Mon 1 Mar; 4 h slack." in said
+    bench.post(text="nonsense")
+    assert "STOP" in words_of(bench.page)
+
+
+def test_what_changed_since_the_handover_stands_on_top(bench: Bench, needed: Tray) -> None:
+    assert "No handover yet" in words_of(bench.at("needed_next").page)
+    bench.at("handover").post(note="W1 is slow")
+    assert Handover.objects.get().note == "W1 is slow"
+    bench.at("tray_at_bench", needed.pk).post(act="hold", kind="infection")
+    said = words_of(bench.at("needed_next").page)
+    assert "Since the handover at 07:00, Mon 1 Mar: 1 tray moved W1 is slow" in said
+    assert "BASE/1 cleaning → quarantine (infection)" in said
+    assert "On hold" in said
+
+
+def test_the_wall_shows_work_and_nobodys_name(bench: Bench, needed: Tray) -> None:
+    said = words_of(bench.at("needed_next_wall").page)
+    assert "17:00 Mon 1 Mar BASE/1" in said
+    assert "cleaning since 07:00 4 h" in said
+    assert "0 ready · 0 on hold" in said
+    region = bench.page.content.decode().split("data-wall-region")[1]
+    assert "Sterile" not in region
+    assert "C1" not in region
+
+
+def test_the_reader_looks_and_does_not_hand_over(
+    manager: Person, client_of: Callable[[Person], Client], needed: Tray
+) -> None:
+    client = client_of(manager)
+    assert client.get(reverse("handover")).status_code == 200
+    assert client.post(reverse("handover"), {"note": "x"}).status_code == 403
+    assert client.get(reverse("needed_next_wall")).status_code == 200
+    assert not Handover.objects.exists()
+
+
+def test_the_queries_do_not_grow_with_the_trays(
+    bench: Bench, needed: Tray, django_assert_max_num_queries: Any
+) -> None:
+    for number in range(5):
+        factories.tray(
+            needed.version, f"MORE/{number}", stage=Stage.CLEANING, ready_at=factories.NOW
+        )
+    with django_assert_max_num_queries(34):
+        bench.client.get(reverse("needed_next"))

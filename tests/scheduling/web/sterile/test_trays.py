@@ -1,0 +1,60 @@
+"""A tray is held at the bench, free ones of its kind are offered, and it is lifted by name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.test import Client
+from django.urls import reverse
+
+from deploy.kit.models import Person
+from tests import factories
+from tests.scheduling.web.pages.test_views import words_of
+from tests.scheduling.web.sterile.conftest import Bench
+from trays.models import Tray
+
+
+def test_a_wet_pack_is_held_and_free_trays_are_offered(bench: Bench, tray: Tray) -> None:
+    other = factories.tray(tray.version, "BASE/2")
+    other.missing_lines.create(instrument=tray.version.contents.all()[0].instrument)
+    factories.tray(tray.version, "BASE/3")
+    bench.at("tray_at_bench", tray.pk).post(
+        act="hold", kind="wet pack", note="corner", seq=tray.seq
+    )
+    said = words_of(bench.page)
+    assert "Held: wet pack corner" in said
+    assert "BASE/3 : complete BASE/2 : lacks 1 × reamer, Ø 12 mm" in said
+    bench.post(act="lift", note="packed anew")
+    tray.refresh_from_db()
+    assert tray.stage == "cleaning"
+
+
+def test_a_form_that_is_too_old_changes_nothing(bench: Bench, tray: Tray) -> None:
+    bench.at("tray_at_bench", tray.pk).post(act="hold", kind="wet pack", seq=tray.seq - 1)
+    assert "was changed by someone else meanwhile" in words_of(bench.page)
+    tray.refresh_from_db()
+    assert tray.stage == "sterile store"
+
+
+def test_a_day_that_is_none_is_named(bench: Bench, tray: Tray) -> None:
+    bench.at("tray_at_bench", tray.pk).post(act="hold", kind="repair", back_on="soon")
+    assert "back on: a day as 2027-03-05, not “soon”" in words_of(bench.page)
+
+
+def test_theatre_may_hold_and_not_lift_the_reader_neither(
+    tray: Tray, theatre_team: Person, manager: Person, client_of: Callable[[Person], Client]
+) -> None:
+    path = reverse("tray_at_bench", args=[tray.pk])
+    assert client_of(manager).get(path).status_code == 200
+    assert client_of(manager).post(path, {"act": "hold", "kind": "wet pack"}).status_code == 403
+    theatre = client_of(theatre_team)
+    assert theatre.post(path, {"act": "hold", "kind": "wet pack"}).status_code == 302
+    assert theatre.post(path, {"act": "lift", "note": "dry"}).status_code == 403
+    tray.refresh_from_db()
+    assert tray.stage == "quarantine"
+
+
+def test_another_sites_tray_is_not_there(
+    tray: Tray, stranger: Person, client_of: Callable[[Person], Client]
+) -> None:
+    assert client_of(stranger).get(reverse("tray_at_bench", args=[tray.pk])).status_code == 404

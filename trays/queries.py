@@ -1,0 +1,93 @@
+"""Reads of trays that several pages share; each states its queries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import F, OuterRef, QuerySet, Subquery
+
+from deploy.kit.models import Site
+from trays.models import Handover, MissingLine, Tray, TrayMovement
+from trays.stages import Stage
+
+
+def with_since(trays: QuerySet[Tray]) -> QuerySet[Tray]:
+    """Each with `since`, when it came to its stage, and `why`, the reason given then."""
+    # Of the movements that changed the stage, the last; others gave it new times only.
+    came = (
+        TrayMovement.objects.filter(tray=OuterRef("pk"), move__to_state=OuterRef("stage"))
+        .exclude(move__from_state=F("move__to_state"))
+        .order_by("-seq")
+    )
+    return trays.annotate(
+        since=Subquery(came.values("at")[:1]), why=Subquery(came.values("reason")[:1])
+    )
+
+
+def trays_at(site: Site, stages: Iterable[Stage]) -> list[Tray]:
+    """The site's trays in these stages, the longest there first.  One query."""
+    trays = Tray.objects.filter(site=site, stage__in=list(stages))
+    found = with_since(trays).select_related("configuration", "site")
+    return sorted(found, key=lambda tray: (_since(tray), tray.code))
+
+
+def _since(tray: Tray) -> datetime:
+    since: datetime = tray.since  # type: ignore[attr-defined]
+    return since
+
+
+def free_alike(tray: Tray) -> list[tuple[Tray, list[MissingLine]]]:
+    """Other trays of the same configuration in the sterile store, each with what it lacks, the
+    complete ones first.  Three queries."""
+    others = (
+        Tray.objects.filter(
+            site=tray.site_id, configuration=tray.configuration_id, stage=Stage.STERILE_STORE
+        )
+        .exclude(pk=tray.pk)
+        .prefetch_related("missing_lines__instrument")
+    )
+    found = [(other, list(other.missing_lines.all())) for other in others]
+    return sorted(found, key=lambda one: (len(one[1]), one[0].code))
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What became of one tray: from the stage at the beginning to the one it is in, and when."""
+
+    tray: str
+    pk: int
+    before: str
+    after: str
+    at: datetime
+    why: str
+    case_ref: str
+
+
+def last_handover(site: Site) -> Handover | None:
+    """One query."""
+    return Handover.objects.filter(site=site).select_related("by").first()
+
+
+def changes_since(site: Site, moment: datetime) -> list[Change]:
+    """The trays whose stage changed at or after the moment, the latest first.  One query."""
+    movements = (
+        TrayMovement.objects.filter(tray__site=site, at__gte=moment)
+        .exclude(move__from_state__in=("", F("move__to_state")))
+        .select_related("move", "tray")
+        .order_by("tray", "seq")
+    )
+    changes: dict[int, Change] = {}
+    for one in movements:
+        earlier = changes.get(one.tray_id)
+        changes[one.tray_id] = Change(
+            tray=one.tray.code,
+            pk=one.tray_id,
+            before=earlier.before if earlier else one.move.from_state,
+            after=one.move.to_state,
+            at=one.at,
+            why=one.reason or (earlier.why if earlier else ""),
+            case_ref=one.case_ref,
+        )
+    return sorted(changes.values(), key=lambda one: (-one.at.timestamp(), one.tray))
