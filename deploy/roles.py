@@ -24,7 +24,12 @@ ROLES: dict[str, frozenset[str]] = {
     "sterile services": READ
     | PRINT
     | SCAN
-    | {"trays.process_trays", "trays.release_loads", "trays.return_trays"},
+    | {
+        "trays.process_trays",
+        "trays.release_loads",
+        "trays.return_trays",
+        "scheduling.take_on_gaps",
+    },
     "implant coordinator": READ
     | PRINT
     | PICK
@@ -32,6 +37,7 @@ ROLES: dict[str, frozenset[str]] = {
         "scheduling.record_use",
         "scheduling.sign_in_theatre",
         "scheduling.book_case",
+        "scheduling.take_on_gaps",
         "scheduling.run_case",
         "scheduling.reserve",
         "implants.order_implants",
@@ -80,6 +86,7 @@ ROLES: dict[str, frozenset[str]] = {
             "implants.read_shelf",
             "implants.read_recalls",
             "scheduling.read_own_cases",
+            "scheduling.book_own_case",
             "scheduling.write_own_plan",
             "scheduling.sign_in_theatre",
             "scheduling.print_pick_list",

@@ -32,6 +32,7 @@ urlpatterns = [
     path("", include("scheduling.web.alerts.urls")),
     path("", include("scheduling.web.shelf_pages.urls")),
     path("", include("scheduling.web.labels.urls")),
+    path("", include("scheduling.web.planning.urls")),
     path("api/", include("scheduling.api.urls")),
     # One log-in page, with its throttle: the admin's own has none.
     path("admin/login/", LogIn.as_view(), name="admin_login"),

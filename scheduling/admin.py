@@ -165,7 +165,15 @@ class SurgeonAdmin(SiteAdmin):
     list_display = ("name", "user")
     list_select_related = ("user",)
     search_fields = ("name",)
-    fields = ("name", "user")
+    fields = ("name", "user", "colleagues")
+
+    def formfield_for_manytomany(self, db_field: Any, request: HttpRequest, **kwargs: Any) -> Any:
+        """Colleagues are surgeons of the site: only they may plan."""
+        if db_field.name == "colleagues":
+            kwargs["queryset"] = db_field.related_model.objects.filter(
+                person__site=site_of(request), groups__name="surgeon"
+            )
+        return super().formfield_for_manytomany(db_field, request, **kwargs)
 
     def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **kwargs: Any) -> Any:
         if db_field.name == "user":

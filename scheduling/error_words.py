@@ -12,14 +12,24 @@ SENTENCES: Mapping[str, str] = {
     "case_invalid": "The booking cannot be used: {faults}.",
     "case_ref_taken": "There is already a case {case}.",
     "case_not_booked": "Case {case} is {status}; only a booked case can be {verb}.",
+    "case_moved_meanwhile": "Case {case} was moved meanwhile: it starts {start} now. Look "
+    "again first; nothing was changed.",
     "case_not_started": "Case {case} is {status}; only a started case can be ended.",
     "case_is_over": "Case {case} is {status}; nothing can be changed for it any more.",
     "stage_minutes_invalid": "The time cannot be taken: {faults}.",
     # -- plans
     "plan_invalid": "The plan cannot be used: {faults}.",
     "plan_missing": "Case {case} has no plan yet.",
+    "plan_changed_meanwhile": "The plan of case {case} was changed meanwhile: version {in_force} "
+    "is in force now. Look at it first; nothing was saved.",
+    "window_replaced": "“{window}”, version {number}, was replaced or retired meanwhile.",
     "plan_not_in_force": "Plan {plan} of case {case} was replaced by plan {in_force}.",
     "confirmation_not_asked": "The technique {technique} does not ask for “{asked}”.",
+    # -- decisions
+    "decision_invalid": "The decision cannot be recorded: {faults}.",
+    "changed_while_deciding": "Case {case} changed while you were looking: look at it again first. "
+    "Nothing was recorded.",
+    "not_on_it": "You are not on case {case}.",
     # -- reservations
     "unit_elsewhere": "Box {unit} belongs to another site.",
     "unit_on_hold": "Box {unit} is on hold: {hold}.",

@@ -37,6 +37,7 @@ from scheduling.models import (
     TrayReservation,
     UnitReservation,
 )
+from scheduling.plans.windows import read_windows, with_windows
 from trays.models import Instrument
 
 NO_PLAN = "no plan yet"
@@ -239,11 +240,16 @@ def _cases(
         plan = plans.get(case.pk)
         code = plan.technique.code if plan else NO_PLAN
         technique = techniques.setdefault(code, values.Technique(code))
+        if plan and plan.windows:
+            technique = with_windows(
+                technique, read_windows(plan.windows, f'cases["{case.ref}"].windows', faults)
+            )
+            techniques[technique.code] = technique
         asked = {one.code for one in technique.confirmations}
         place = f'cases["{case.ref}"]'
         cases[case.ref] = values.Case(
             ref=case.ref,
-            technique=code,
+            technique=technique.code,
             start=rounded_down(case.start),
             minutes=case.minutes,
             priority=values.Priority(case.priority),

@@ -10,10 +10,10 @@ from scheduling.cautions import DECISION_SUPPORT, LOGISTICS_AID
 from scheduling.coverage.report import CaseReport
 from scheduling.coverage.values import Scenario
 from scheduling.coverage.ways_out import WaysOut
-from scheduling.coverage.whatif import CaseDifference, Difference, Gap
+from scheduling.coverage.whatif import CaseDifference, Difference
 from scheduling.coverage_table import WIDTH, moment_in_words
 from scheduling.ways_out_now import ways_said
-from scheduling.words import item_in_words
+from scheduling.what_then import gap_in_words
 
 MOST_NAMED = 4
 """Of what is better or worse for a case: sets come first, then planned lines."""
@@ -60,15 +60,10 @@ def _case(
     yield f"{difference.case}, {start}: {verdicts}"
     for word, changed in (("better", difference.better), ("worse", difference.worse)):
         if changed:
-            named = [_gap(scenario, gap) for gap in changed[:MOST_NAMED]]
+            named = [gap_in_words(scenario, gap) for gap in changed[:MOST_NAMED]]
             more = len(changed) - len(named)
             said = ", ".join(named) + (f" and {more} more" if more else "")
             yield from _wrapped("   ", f"{word}: {said}")
-
-
-def _gap(scenario: Scenario, gap: Gap) -> str:
-    need, what = gap
-    return f"set for {what}" if need is None else f"{need} {item_in_words(scenario, what)}"
 
 
 def _wrapped(first: str, text: str) -> list[str]:

@@ -1,5 +1,6 @@
 from scheduling.models.alert import Alert, AlertTold, VerdictSeen
 from scheduling.models.case import Case, CaseStatus, Side
+from scheduling.models.confirmation import CaseDecision, Decision, Lapse
 from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
 from scheduling.models.maker import Maker
@@ -17,18 +18,27 @@ from scheduling.models.technique import (
     TechniqueSet,
 )
 from scheduling.models.theatre import LabelCheck, Opening
+from scheduling.models.watch import CalendarFeed, LastLook, Notice, OnIt
+from scheduling.models.window import Window
 
 __all__ = [
     "Alert",
     "AlertTold",
+    "CalendarFeed",
     "Case",
+    "CaseDecision",
     "CaseStatus",
     "ClosedDate",
     "ConfirmationGiven",
+    "Decision",
     "GapNote",
     "HouseSettings",
     "LabelCheck",
+    "Lapse",
+    "LastLook",
     "Maker",
+    "Notice",
+    "OnIt",
     "Opening",
     "OpeningHours",
     "PickLine",
@@ -49,4 +59,5 @@ __all__ = [
     "TrayReservation",
     "UnitReservation",
     "VerdictSeen",
+    "Window",
 ]

@@ -64,6 +64,8 @@ class Case(models.Model):
             ("read_cases", "May read every case and its coverage"),
             ("read_own_cases", "May read the cases of which they are the surgeon"),
             ("book_case", "May book, move and cancel cases"),
+            ("book_own_case", "May book, move and cancel the cases of which they are the surgeon"),
+            ("take_on_gaps", "May take on the gaps of a case"),
             ("run_case", "May start and end a case"),
             ("reserve", "May reserve units and trays for a case"),
         ]

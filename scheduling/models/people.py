@@ -33,6 +33,13 @@ class Surgeon(models.Model):
         related_name="surgeon",
     )
 
+    colleagues = models.ManyToManyField(
+        settings.AUTH_USER_MODEL,
+        blank=True,
+        related_name="plans_for",
+        help_text="Who may read this surgeon's cases and plan for them. Confirming stays theirs.",
+    )
+
     class Meta:
         ordering = ["name"]
         constraints = [

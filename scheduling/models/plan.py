@@ -5,6 +5,7 @@ from django.db import models
 
 from scheduling.models.case import Case
 from scheduling.models.technique import Technique
+from scheduling.models.window import Window
 
 
 class PlanVersion(models.Model):
@@ -12,7 +13,8 @@ class PlanVersion(models.Model):
     the highest number is in force.
 
     `components` and `facts` are in the scenario format: {role: {attributes, quantity?}} and
-    {name: value}.  A fact that is not known is left out.
+    {name: value}.  A fact that is not known is left out.  `windows`: {ladder: [below, above]}, the
+    figures that stand in place of the technique's own.  `window`: the one it began with.
     """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="plans")
@@ -20,6 +22,11 @@ class PlanVersion(models.Model):
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="+")
     components = models.JSONField(default=dict, blank=True)
     facts = models.JSONField(default=dict, blank=True)
+    windows = models.JSONField(default=dict, blank=True)
+    window = models.ForeignKey(
+        Window, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    note = models.TextField(blank=True, help_text="Free text. No patient data.")
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"

@@ -6,6 +6,8 @@ held.  Who may do it is decided at the door; `by` is kept with what the act writ
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
@@ -15,7 +17,7 @@ from scheduling.coverage.values import Priority
 from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, CaseStatus, Side, Surgeon, Theatre
 from scheduling.operations.locks import locked_case
-from scheduling.operations.reservations import free_all, keep_what_can_be_kept
+from scheduling.operations.reservations import Freed, free_all, keep_what_can_be_kept
 
 
 @transaction.atomic
@@ -86,7 +88,17 @@ def _booked(case: Case, verb: str) -> Case:
     return case
 
 
-@transaction.atomic
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What a case changes to; None stays.  `was`: the start that the person had before them."""
+
+    case: Case
+    start: datetime | None = None
+    minutes: int | None = None
+    theatre: Theatre | None = None
+    was: datetime | None = None
+
+
 def move_case(
     *,
     case: Case,
@@ -95,24 +107,46 @@ def move_case(
     start: datetime | None = None,
     minutes: int | None = None,
     theatre: Theatre | None = None,
+    was: datetime | None = None,
 ) -> Case:
-    """Give a booked case another start, length or theatre; what is None stays.
+    """Give a booked case another start, length or theatre; what is None stays.  As `move_cases`."""
+    move_cases(moves=[Move(case, start, minutes, theatre, was)], by=by, now=now)
+    return locked_case(case)
 
-    The case keeps its reservations, except what it cannot use then: boxes whose use-by date lies
-    before the new end, and trays that another case has then or that could not be ready again
-    for it.  Those are freed.
+
+@transaction.atomic
+def move_cases(*, moves: Sequence[Move], by: Person, now: datetime) -> Freed:
+    """Several cases moved as one change: all of them, or none.  What they had to let go.
+
+    The cases keep their reservations, except what they cannot use then: boxes whose use-by date
+    lies before the new end, and trays that another case has then or that could not be ready
+    again for it.  Those are freed; of two moved cases the earlier one keeps a tray.
+
+    NotUsable (case_invalid) with all faults; Refused (case_not_booked, case_moved_meanwhile).
     """
-    case = _booked(case, "moved")
-    faults = _faults(
-        by, start or case.start, case.minutes if minutes is None else minutes, theatre, None
-    )
+    cases = [
+        moved_to(_booked(move.case, "moved"), move)
+        for move in sorted(moves, key=lambda move: move.case.pk)
+    ]
+    faults = [
+        f"{case.ref}: {fault}" if len(cases) > 1 else fault
+        for case in cases
+        for fault in _faults(by, case.start, case.minutes, case.theatre, None)
+    ]
     if faults:
         raise NotUsable("case_invalid", faults)
-    case.start = start or case.start
-    case.minutes = case.minutes if minutes is None else minutes
-    case.theatre = theatre or case.theatre
-    case.save(update_fields=["start", "minutes", "theatre"])
-    keep_what_can_be_kept(case=case, now=now)
+    for case in cases:
+        case.save(update_fields=["start", "minutes", "theatre"])
+    return keep_what_can_be_kept(cases=cases, by=by, now=now)
+
+
+def moved_to(case: Case, move: Move) -> Case:
+    """The case with its new hours and theatre, not saved.  Refused (case_moved_meanwhile)."""
+    if move.was is not None and move.was != case.start:
+        raise Refused("case_moved_meanwhile", case=case.ref, start=case.site.local(case.start))
+    case.start = move.start or case.start
+    case.minutes = case.minutes if move.minutes is None else move.minutes
+    case.theatre = move.theatre or case.theatre
     return case
 
 

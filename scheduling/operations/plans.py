@@ -7,7 +7,7 @@ version: a new plan asks again.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -18,8 +18,9 @@ from deploy.kit.models import Person
 from scheduling.coverage.scenario_fields import Entry
 from scheduling.coverage.scenario_read_case import read_components, read_facts
 from scheduling.errors import NotUsable, Refused
-from scheduling.models import Case, ConfirmationGiven, PlanVersion, Technique
+from scheduling.models import Case, ConfirmationGiven, PlanVersion, Technique, Window
 from scheduling.operations.locks import locked_open_case
+from scheduling.plans.windows import Steps, read_windows
 
 
 @transaction.atomic
@@ -31,33 +32,61 @@ def write_plan(
     facts: Mapping[str, Any],
     by: Person,
     now: datetime,
+    windows: Mapping[str, Steps] | None = None,
+    window: Window | None = None,
+    note: str = "",
+    replaces: int | None = None,
+    confirmed: Collection[str] = (),
 ) -> PlanVersion:
     """Add the next version of the plan.
 
     `components` {role: {attributes, quantity?}} and `facts` {name: value} in the scenario
-    format.  Whether the catalogue holds what is named is for the cover check: a plan may be
-    written before the implant is.
+    format; `windows` {ladder: (below, above)}.  Whether the catalogue holds what is named is for
+    the cover check: a plan may be written before the implant is.  `replaces`: the number of the
+    version that the person had before them, 0 for none; not checked where it is left out.
+    `confirmed`: confirmations of the technique that the person gives with it.
 
-    NotUsable (plan_invalid) with all faults and their places; Refused (case_is_over).
+    NotUsable (plan_invalid) with all faults and their places; Refused (case_is_over,
+    plan_changed_meanwhile, confirmation_not_asked).
     """
     case = locked_open_case(case)
-    faults: list[str] = []
+    faults = plan_faults(components, facts, windows or {})
     if technique.site_id != case.site_id:
-        faults.append("technique: of another site")
-    read_components(Entry(_exact(components), "components", faults, None))
-    read_facts(Entry(_exact(facts), "facts", faults, None))
+        faults.insert(0, "technique: of another site")
+    if window is not None and window.surgeon_id != case.surgeon_id:
+        faults.append("window: of another surgeon")
     if faults:
         raise NotUsable("plan_invalid", faults)
     last = case.plans.order_by("-number").first()
-    return PlanVersion.objects.create(
+    in_force = last.number if last else 0
+    if replaces is not None and replaces != in_force:
+        raise Refused("plan_changed_meanwhile", case=case.ref, in_force=in_force)
+    plan = PlanVersion.objects.create(
         case=case,
-        number=last.number + 1 if last else 1,
+        number=in_force + 1,
         technique=technique,
-        components=_stored(components),
-        facts=_stored(facts),
+        components=stored(components),
+        facts=stored(facts),
+        windows=stored(windows or {}),
+        window=window,
+        note=note.strip(),
         made_at=now,
         made_by=by.user,
     )
+    for code in confirmed:
+        confirm(plan=plan, code=code, by=by, now=now)
+    return plan
+
+
+def plan_faults(
+    components: Mapping[str, Any], facts: Mapping[str, Any], windows: Mapping[str, Any]
+) -> list[str]:
+    """All that breaks the format of a plan, with its place."""
+    faults: list[str] = []
+    read_components(Entry(_exact(components), "components", faults, None))
+    read_facts(Entry(_exact(facts), "facts", faults, None))
+    read_windows(windows, "windows", faults)
+    return faults
 
 
 @transaction.atomic
@@ -87,5 +116,6 @@ def _exact(value: Mapping[str, Any]) -> Any:
     return json.loads(json.dumps(value, default=float), parse_float=Decimal)
 
 
-def _stored(value: Mapping[str, Any]) -> Any:
+def stored(value: Mapping[str, Any]) -> Any:
+    """As the JSON column keeps it."""
     return json.loads(json.dumps(value, default=float))

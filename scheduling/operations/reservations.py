@@ -7,7 +7,9 @@ what the case already holds changes nothing.
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
 
 from django.db import transaction
 
@@ -17,6 +19,7 @@ from implants.states import STOCK, UnitState
 from scheduling.coverage.clock import Clock
 from scheduling.errors import Refused
 from scheduling.facts_of_site import site_values
+from scheduling.keeping import Use, kept
 from scheduling.models import Case, TrayReservation, UnitReservation
 from scheduling.operations.locks import locked_open_case, locked_tray, locked_unit
 from scheduling.tray_uses import FOR_EVER, busy
@@ -131,28 +134,122 @@ def free_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> None:
         raise Refused("tray_not_reserved", tray=tray.code, case=case.ref)
 
 
-def keep_what_can_be_kept(*, case: Case, now: datetime) -> None:
-    """Reckon anew, for the case's new hours, what it holds; part of another operation's
-    transaction.
+@dataclass(frozen=True, slots=True)
+class Freed:
+    """Promises that end because their case is moved: (case, code of the tray or box)."""
 
-    Freed: boxes out of date by its end, and trays that another case then has, or that cannot be
-    ready again for it.
+    trays: tuple[tuple[str, str], ...] = ()
+    boxes: tuple[tuple[str, str], ...] = ()
+
+    def in_words(self) -> tuple[str, ...]:
+        """`tray BASE-B/1, reserved for case C1`"""
+        return tuple(
+            f"{what} {code}, reserved for case {case}"
+            for what, codes in (("tray", self.trays), ("box", self.boxes))
+            for case, code in codes
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Keeping:
+    """What moved cases hold: which trays for new hours, and what has to go."""
+
+    new_hours: tuple[tuple[TrayReservation, Use], ...]
+    lost_trays: tuple[TrayReservation, ...]
+    lost_boxes: tuple[UnitReservation, ...]
+
+    def freed(self) -> Freed:
+        return Freed(
+            tuple(sorted((one.case.ref, one.tray.code) for one in self.lost_trays)),
+            tuple(sorted((one.case.ref, one.unit.code) for one in self.lost_boxes)),
+        )
+
+
+def what_moves_free(cases: Sequence[Case], now: datetime) -> Freed:
+    """What `keep_what_can_be_kept` would free.  `cases` carry their new hours, unsaved."""
+    return _keeping(cases, now).freed()
+
+
+def keep_what_can_be_kept(*, cases: Sequence[Case], by: Person, now: datetime) -> Freed:
+    """Reckon anew, for the cases' new hours, what they hold; part of another operation's
+    transaction, which has locked the cases.
+
+    Freed: boxes out of date by the end, and trays that another case then has, or that cannot be
+    ready again for it.  A tray that is kept for other hours is promised anew: all old promises
+    end first, so that two cases may change places.
     """
-    day = case.site.local(case.end).date()
-    boxes = UnitReservation.objects.filter(case=case, freed_at=None)
-    held = TrayReservation.objects.filter(case=case, freed_at=None).order_by("tray_id")
+    held = TrayReservation.objects.filter(case__in=cases, freed_at=None)
     # In the house's order: trays, then boxes.
-    clock = Clock(site_values(case.site, now))
-    for reservation in held.select_related("tray"):
-        tray = locked_tray(reservation.tray)
-        begins, ends = busy(clock, case.start, case.minutes, tray.configuration.shortest_turnaround)
-        if _in_the_way(case, tray, begins, ends) is not None:
-            reservation.freed_at = now
-        else:
-            reservation.busy_from, reservation.busy_until = begins, ends
-        reservation.save(update_fields=["freed_at", "busy_from", "busy_until"])
-    boxes.filter(unit__expiry__lt=day).update(freed_at=now)
-    boxes.update(used_on=day)
+    for tray in Tray.objects.filter(pk__in=held.values("tray")).order_by("pk"):
+        locked_tray(tray)
+    keeping = _keeping(cases, now)
+    ended = [*keeping.lost_trays, *(old for old, _ in keeping.new_hours)]
+    TrayReservation.objects.filter(pk__in=[one.pk for one in ended]).update(freed_at=now)
+    for old, use in keeping.new_hours:
+        TrayReservation.objects.create(
+            case=old.case,
+            tray=old.tray,
+            at=now,
+            by=by.user,
+            busy_from=use.begins,
+            busy_until=use.ends,
+        )
+    lost = [one.pk for one in keeping.lost_boxes]
+    UnitReservation.objects.filter(pk__in=lost).update(freed_at=now)
+    for case in cases:
+        boxes = UnitReservation.objects.filter(case=case, freed_at=None)
+        boxes.update(used_on=case.site.local(case.end).date())
+    return keeping.freed()
+
+
+def _keeping(cases: Sequence[Case], now: datetime) -> _Keeping:
+    """7 queries, whatever is held."""
+    by_pk = {case.pk: case for case in sorted(cases, key=lambda case: (case.start, case.ref))}
+    order = list(by_pk)
+    held = sorted(
+        TrayReservation.objects.filter(case__in=by_pk, freed_at=None).select_related(
+            "case", "tray__configuration"
+        ),
+        key=lambda one: (order.index(one.case_id), one.tray.code),
+    )
+    trays = {one.tray_id for one in held}
+    standing = TrayReservation.objects.filter(tray__in=trays, freed_at=None)
+    others = [
+        Use(pk, tray, begins, ends)
+        for pk, tray, begins, ends in standing.exclude(case__in=by_pk).values_list(
+            "pk", "tray_id", "busy_from", "busy_until"
+        )
+    ]
+    clock = Clock(site_values(cases[0].site, now)) if held else None
+    moved = [_use(one, by_pk[one.case_id], clock) for one in held if clock]
+    keep = kept(moved, others)
+    changed = [
+        (one, use)
+        for one, use in zip(held, moved, strict=True)
+        if use.key in keep and (one.busy_from, one.busy_until) != (use.begins, use.ends)
+    ]
+    boxes = UnitReservation.objects.filter(
+        case__in=by_pk, freed_at=None, unit__expiry__isnull=False
+    )
+    return _Keeping(
+        tuple(changed),
+        tuple(one for one in held if one.pk not in keep),
+        tuple(
+            one
+            for one in boxes.select_related("case", "unit")
+            if one.unit.expiry is not None and one.unit.expiry < _last_day(by_pk[one.case_id])
+        ),
+    )
+
+
+def _use(held: TrayReservation, case: Case, clock: Clock) -> Use:
+    turnaround = held.tray.configuration.shortest_turnaround
+    begins, ends = busy(clock, case.start, case.minutes, turnaround)
+    return Use(held.pk, held.tray_id, begins, ends)
+
+
+def _last_day(case: Case) -> date:
+    return case.site.local(case.end).date()
 
 
 def free_all(*, case: Case, now: datetime) -> None:

@@ -26,7 +26,6 @@ register_converter(DayConverter, "day")
 
 urlpatterns = [
     path("", views.home, name="home"),
-    path("your-cases/", views.your_cases, name="your_cases"),
     path("cases/", views.cases, name="cases"),
     path("cases/<int:pk>/", views.case, name="case"),
     path("days/", views.today, name="today"),

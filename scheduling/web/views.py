@@ -12,9 +12,12 @@ from django.views.decorators.http import require_safe
 
 from deploy.kit.doors import SIGNED_IN, requires
 from deploy.kit.models import Site
-from scheduling.access import case_for, cases_for
+from scheduling.access import case_for, cases_for, is_theirs, may_book, may_plan
 from scheduling.coverage.report import Verdict
+from scheduling.decided import OPEN, basis_now, people_on, standings
 from scheduling.models import Case, CaseStatus, HouseSettings
+from scheduling.operations.looks import keep_look
+from scheduling.operations.notices import name_of
 from scheduling.ordering.house_stock import suppliers_by_ref
 from scheduling.queries import Coverage, coverage_now
 from scheduling.ways_out_now import ways_out_of
@@ -32,13 +35,6 @@ OPEN_CASES = (CaseStatus.BOOKED, CaseStatus.STARTED)
 def home(request: PersonsRequest) -> HttpResponse:
     """To the first page of the person's role."""
     return redirect(home_of(request.user))
-
-
-@requires("scheduling.read_own_cases")
-@require_safe
-def your_cases(request: PersonsRequest) -> HttpResponse:
-    own = cases_for(request.person).filter(surgeon__user=request.person.user)
-    return case_list(request, "Your booked cases", own)
 
 
 @requires("scheduling.read_cases")
@@ -62,10 +58,23 @@ def case(request: PersonsRequest, pk: int) -> HttpResponse:
     coverage = coverage_now(row.site)
     found = {of_case.case: of_case for of_case in coverage.report.cases}
     (line,) = case_lines([row], coverage.scenario, coverage.report)
+    basis = basis_now(coverage, row, plan.number if plan else 0)
+    if basis is not None and may_plan(request.person, row):
+        keep_look(case=row, saw=basis, by=request.person, now=coverage.report.now)
+    people = people_on([row]).get(row.pk, [])
     page = {
         "case": row,
         "line": line,
+        "standing": standings([row], {row.pk: basis} if basis else {}).get(row.pk, OPEN),
+        "on_it": [name_of(user) for user in people],
+        "is_on_it": request.person.user in people,
+        "may_decide": row.status == CaseStatus.BOOKED
+        and plan is not None
+        and request.user.has_perm("scheduling.write_own_plan")
+        and is_theirs(request.person, row),
         "plan": plan,
+        "may_book": row.status == CaseStatus.BOOKED and may_book(request.person, row),
+        "may_plan": row.status in OPEN_CASES and may_plan(request.person, row),
         "plan_made": row.site.local(plan.made_at) if plan else None,
         "page": case_page(
             coverage.scenario,

@@ -19,6 +19,9 @@ EVERYBODY = {
     "alerts",
     "place",
     "case",
+    "plan_versions",
+    "in_house",
+    "notices",
     "pick_list_version",
     "pick_list_print",
     "implant_link",
@@ -42,6 +45,8 @@ ALL_CASES = EVERYBODY | {
     "shelf",
 }
 PRINTS = {"pick_list_for_case"}
+BOOKS = {"book", "move", "cancel"}
+PLANS = BOOKS | {"plan", "windows", "decide", "calendar"}
 SCANS = {"scan", "scan_list"}
 BENCHES = {"bench", "bench_station"}
 
@@ -50,8 +55,8 @@ BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", 
 
 PAGES = {
     "sterile": ALL_CASES | PRINTS | SCANS | BENCHES | {"count_tray", "pack_tray"},
-    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | {"workbooks"},
-    "surgeon-ash": EVERYBODY | PRINTS | {"your_cases", "shelf"},
+    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | BOOKS | {"meeting", "workbooks"},
+    "surgeon-ash": EVERYBODY | PRINTS | PLANS | {"your_cases", "shelf"},
     "theatre": ALL_CASES | PRINTS | SCANS | BENCHES,
     "manager": ALL_CASES,
 }
@@ -93,7 +98,8 @@ def page_name(path: str) -> str | None:
 def test_every_page_fits_a_phone(name: str, new_page: NewPage, printed: PickListVersion) -> None:
     page = new_page(PHONE)
     log_in(page, name)
-    waiting, seen, too_wide = [urlsplit(page.url).path, *behind_codes(printed)], set(), []
+    waiting, seen = [urlsplit(page.url).path, *behind_codes(printed)], set()
+    too_wide: list[str] = []
     while waiting:
         path = waiting.pop(0)
         route = page_name(path)

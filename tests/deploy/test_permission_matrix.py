@@ -69,6 +69,9 @@ OWN_DRAFT = each("coordinator", stranger=404, administrator=404)
 BENCHES = ("sterile_services", "theatre_team")
 OF_STERILE_SERVICES = each(*READERS, say=403) | {"sterile_services": 302}
 READ_ONLY_SURGEONS = each(*SURGEONS, say=403)
+OWN_PLAN = each("surgeon", other_surgeon=404)
+BOOKERS = each("coordinator", *SURGEONS, "stranger")
+MOVERS = each("coordinator", "surgeon", **NOT_THEIRS)
 EVERYBODY = each(ANONYMOUS, *PEOPLE)
 # Whoever acts is led past the log-in page, whatever the method.
 LOG_IN = each(*PEOPLE, say=302, anonymous=200)
@@ -177,6 +180,28 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "send_back": {"post": each("coordinator", "stranger", say=302)},
     "taken_unscanned": {"post": COORDINATOR_ONLY},
     "your_cases": {"get": each(*SURGEONS)},
+    "plan": {"get": OWN_PLAN, "post": OWN_PLAN},
+    "plan_preview": {"post": OWN_PLAN | {"surgeon": 409}},
+    "plan_versions": {"get": ONE_CASE},
+    "windows": {"get": each(*SURGEONS), "post": each(*SURGEONS, say=404)},
+    "book": {"get": BOOKERS, "post": BOOKERS},
+    "move": {"get": MOVERS, "post": MOVERS | {"coordinator": 400, "surgeon": 400}},
+    "move_preview": {"post": MOVERS | {"coordinator": 400, "surgeon": 400}},
+    # The coordinator, who comes first, has cancelled it before the surgeon looks.
+    "cancel": {
+        "get": MOVERS | {"surgeon": 302},
+        "post": MOVERS | {"coordinator": 302, "surgeon": 302},
+    },
+    "decide": {"get": OWN_PLAN, "post": OWN_PLAN | {"surgeon": 302}},
+    "answer": {"post": OWN_PLAN | {"surgeon": 302}},
+    "on_it": {"post": each("coordinator", "sterile_services", say=302, stranger=404)},
+    "in_house": {"get": ONE_CASE},
+    "meeting": {"get": COORDINATORS, "post": COORDINATORS},
+    "notices": {"get": SIGNED_IN},
+    "notices_seen": {"post": each(*PEOPLE, say=302)},
+    "calendar": {"get": each(*SURGEONS), "post": each(*SURGEONS)},
+    # The address is the key: an unknown one is none.
+    "calendar_feed": {"get": each(ANONYMOUS, *PEOPLE, say=404)},
     "cases": {"get": ALL_CASES},
     "case": {"get": ONE_CASE},
     "today": {"get": each(*ALL_CASES, say=302)},
@@ -320,6 +345,11 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "alert": [alert.pk],
         "case": [case.pk],
         "day": [case.start.date()],
+        "meeting": [case.start.date()],
+        "calendar_feed": ["nobody"],
+        **{f"plan{what}": [case.pk] for what in ("", "_preview", "_versions")},
+        **{f"move{what}": [case.pk] for what in ("", "_preview")},
+        **{what: [case.pk] for what in ("cancel", "decide", "answer", "on_it", "in_house")},
         "pick_list_for_case": [case.pk],
         "pick_list_for_day": [case.theatre.pk, case.start.date()],
         "pick_list_version": [code, number],

@@ -7,7 +7,7 @@ import pytest
 from django.conf import settings
 
 from scheduling.error_words import SENTENCES
-from scheduling.errors import NotTheSame, NotUsable, Refused
+from scheduling.errors import NotUsable, Refused
 
 RAISED = re.compile(r"(?:Refused|NotUsable|NotTheSame|BadKey)\(\s*\"(\w+)\"")
 
@@ -37,7 +37,7 @@ def test_all_faults_are_in_one_sentence():
 
 
 def test_statuses():
-    assert (Refused.status, NotUsable.status, NotTheSame.status) == (409, 400, 422)
+    assert (Refused.status, NotUsable.status) == (409, 400)
 
 
 def test_a_refusal_without_a_sentence_cannot_be_raised():

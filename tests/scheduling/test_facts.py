@@ -252,3 +252,27 @@ def test_a_tray_that_was_not_entered_is_nowhere(site: Site) -> None:
     tray.ready_at = None
     tray.save(force_insert=True)
     assert set(scenario_now(site).trays) == {"BASE/1"}
+
+
+def test_a_plans_windows_change_what_its_own_case_needs(site: Site) -> None:
+    for size in (11, 12, 13, 14):
+        factories.implant(site, f"STEM-{size}", size=size)
+    technique = factories.technique(site)
+    ladder = {"ladder": {"at": {"plan": "stem.size"}, "above": 1}}
+    technique.rules.create(role="stem", need="contingency", select={"size": ladder})
+    plan = {"technique": technique, "components": {"stem": {"size": 12}}}
+    factories.case(site, "USUAL", **plan)
+    wide = factories.case(site, "WIDE", **plan)
+    wide.plans.update(windows={"stem.size": [1, 2]})
+    report = coverage_now(site).report
+    needs = {
+        ref: [line.item for line in report.case(ref).lines if line.need == "contingency"]
+        for ref in ("USUAL", "WIDE")
+    }
+    assert needs == {"USUAL": ["STEM-13"], "WIDE": ["STEM-11", "STEM-13", "STEM-14"]}
+
+
+def test_windows_that_break_the_format_are_a_fault_and_no_verdict(site: Site) -> None:
+    planned(site).plans.update(windows={"stem.size": "wide"})
+    with pytest.raises(ScenarioFaults, match=r'cases\["C1"\].windows.stem.size'):
+        scenario_now(site)

@@ -16,13 +16,16 @@ from scheduling.models import (
     UnitReservation,
 )
 from scheduling.operations.cases import (
+    Move,
     book_case,
     cancel_case,
     end_case,
     move_case,
+    move_cases,
+    moved_to,
     start_case,
 )
-from scheduling.operations.reservations import reserve_tray, reserve_unit
+from scheduling.operations.reservations import reserve_tray, reserve_unit, what_moves_free
 from tests import factories
 from tests.factories import NOW
 
@@ -122,7 +125,7 @@ def test_a_move_frees_a_tray_that_another_case_then_has_in_theatre(holding, site
 def test_a_move_takes_the_promised_times_along(holding, coordinator):
     start = TOMORROW + timedelta(days=1)
     move_case(case=holding, start=start, minutes=60, by=coordinator, now=NOW)
-    tray, unit = holding.tray_reservations.get(), holding.unit_reservations.get()
+    tray, unit = holding.tray_reservations.get(freed_at=None), holding.unit_reservations.get()
     # An hour before; 15 minutes to leave theatre and 270 of the fast track after 60 of operation.
     assert tray.busy_from == start - timedelta(hours=1)
     assert tray.busy_until == start + timedelta(minutes=60 + 15 + 270)
@@ -188,3 +191,48 @@ def test_refuses_a_step_that_is_not_next(case, coordinator, status, action, said
     assert refused.value.say() == said
     case.refresh_from_db()
     assert case.status == status
+
+
+def test_two_cases_change_places_and_both_keep_the_tray(holding, site, coordinator):
+    later = factories.case(site, "C2", start=TOMORROW + timedelta(days=1))
+    tray = holding.tray_reservations.get().tray
+    reserve_tray(case=later, tray=tray, by=coordinator, now=NOW)
+    moves = [Move(holding, start=later.start), Move(later, start=holding.start)]
+    freed = move_cases(moves=moves, by=coordinator, now=NOW)
+    assert freed.in_words() == ()
+    live = TrayReservation.objects.filter(freed_at=None).order_by("busy_from")
+    assert [one.case.ref for one in live] == ["C2", "C1"]
+
+
+def test_of_two_moved_cases_the_earlier_one_keeps_the_tray(holding, site, coordinator):
+    later = factories.case(site, "C2", start=TOMORROW + timedelta(days=1))
+    tray = holding.tray_reservations.get().tray
+    reserve_tray(case=later, tray=tray, by=coordinator, now=NOW)
+    soon = TOMORROW + timedelta(minutes=30)
+    freed = move_cases(
+        moves=[Move(holding, start=soon), Move(later, start=TOMORROW)], by=coordinator, now=NOW
+    )
+    assert freed.in_words() == ("tray BASE/1, reserved for case C1",)
+    assert TrayReservation.objects.get(freed_at=None).case == later
+
+
+def test_several_moves_are_all_done_or_none(holding, site, coordinator, stranger):
+    other = factories.case(site, "C2")
+    theirs = Theatre.objects.create(site=stranger.site, code="T9")
+    moves = [Move(holding, start=TOMORROW + timedelta(days=1)), Move(other, theatre=theirs)]
+    with pytest.raises(NotUsable, match="C2: theatre: of another site"):
+        move_cases(moves=moves, by=coordinator, now=NOW)
+    holding.refresh_from_db()
+    assert holding.start == TOMORROW
+
+
+def test_a_move_made_for_other_hours_is_refused(case, coordinator):
+    move_case(case=case, start=TOMORROW + timedelta(hours=1), was=TOMORROW, by=coordinator, now=NOW)
+    with pytest.raises(Refused, match=r"Case C1 was moved meanwhile: it starts Tue 02 Mar 09:30"):
+        move_case(case=case, start=TOMORROW, was=TOMORROW, by=coordinator, now=NOW)
+
+
+def test_what_a_move_would_free_is_said_and_not_done(holding, coordinator):
+    far = moved_to(holding, Move(holding, start=TOMORROW + timedelta(days=4)))
+    assert what_moves_free([far], NOW).in_words() == ("box U001, reserved for case C1",)
+    assert held() == (1, 1)

@@ -9,6 +9,7 @@ from deploy.kit.models import Site
 from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, PlanVersion, Technique
 from scheduling.operations.plans import confirm, write_plan
+from scheduling.operations.windows import keep_window
 from tests import factories
 from tests.factories import NOW
 
@@ -105,3 +106,45 @@ def test_refuses_to_confirm_a_plan_that_was_replaced(write, surgeon):
 def test_refuses_a_confirmation_that_the_technique_does_not_ask_for(write, surgeon):
     with pytest.raises(Refused, match="does not ask for “looks fine”"):
         confirm(plan=write(), code="looks fine", by=surgeon, now=NOW)
+
+
+def test_keeps_windows_notes_and_what_was_confirmed_with_it(case, write, surgeon):
+    plan = write(
+        windows={"stem.size": (1, 3)},
+        note=" bring the long ones ",
+        confirmed=["liner looked at on film"],
+    )
+    plan.refresh_from_db()
+    assert (plan.windows, plan.note) == ({"stem.size": [1, 3]}, "bring the long ones")
+    given = plan.confirmed.get()
+    assert (given.code, given.by) == ("liner looked at on film", surgeon.user)
+
+
+def test_a_plan_made_for_an_older_version_is_refused(case, write):
+    assert write(replaces=0).number == 1
+    assert write(replaces=1).number == 2
+    with pytest.raises(Refused, match="version 2 is in force now") as refused:
+        write(replaces=1)
+    assert refused.value.code == "plan_changed_meanwhile"
+    assert case.plans.count() == 2
+
+
+def test_a_confirmation_that_is_not_asked_leaves_no_plan_behind(case, write):
+    with pytest.raises(Refused, match="does not ask for"):
+        write(confirmed=["something else"])
+    assert not case.plans.exists()
+
+
+def test_another_surgeons_window_is_a_fault(site, write, technique, surgeon, other_surgeon):
+    theirs = keep_window(
+        surgeon=other_surgeon.user.surgeon,
+        technique=technique,
+        name="Usual",
+        components={},
+        facts={},
+        windows={},
+        by=other_surgeon,
+        now=NOW,
+    )
+    with pytest.raises(NotUsable, match="window: of another surgeon"):
+        write(window=theirs)
