@@ -1,4 +1,4 @@
-"""Theatre's rows in the table of doors, where `test_permission_matrix` has no more room."""
+"""Theatre's rows in the table of doors, and the addresses that they need."""
 
 from __future__ import annotations
 
