@@ -62,6 +62,7 @@ PAGES = {
 }
 NOT_PAGES = {
     *("logout", "pick_list_pdf", "label_pdf", "count_sheet_pdf", "load_pdf"),
+    *("implant_record_pdf", "implant_record_workbook", "implant_record_fhir"),
     *("retrieval_pdf", "handover_pdf", "workbook_template", "workbook_export"),
 }
 STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
