@@ -56,7 +56,7 @@ def test_the_wall_shows_work_and_nobodys_name(bench: Bench, needed: Tray) -> Non
     assert "17:00 Mon 1 Mar BASE/1" in said
     assert "cleaning since 07:00 4 h" in said
     assert "0 ready · 0 on hold" in said
-    region = bench.page.content.decode().split("data-wall-region")[1]
+    region = bench.page.content.decode().split("data-wall-region")[1].partition("</main>")[0]
     assert "Sterile" not in region
     assert "C1" not in region
 
