@@ -93,7 +93,7 @@ def reserve_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> TrayRe
         return held
     if tray.site_id != case.site_id:
         raise Refused("tray_elsewhere", tray=tray.code)
-    if tray.stage in HELD_STAGES and tray.expected_at is None:
+    if _is_on_hold(tray):
         raise Refused("tray_on_hold", tray=tray.code, stage=tray.stage)
     clock = Clock(site_values(case.site, now))
     begins, ends = busy(clock, case.start, case.minutes, tray.configuration.shortest_turnaround)
@@ -109,6 +109,11 @@ def reserve_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> TrayRe
     return TrayReservation.objects.create(
         case=case, tray=tray, at=now, by=by.user, busy_from=begins, busy_until=ends
     )
+
+
+def _is_on_hold(tray: Tray) -> bool:
+    """A loan that is still with its supplier and expected may be promised."""
+    return tray.stage in HELD_STAGES and tray.expected_at is None
 
 
 def _in_the_way(case: Case, tray: Tray, begins: datetime, ends: datetime) -> TrayReservation | None:
@@ -174,9 +179,9 @@ def keep_what_can_be_kept(*, cases: Sequence[Case], by: Person, now: datetime) -
     """Reckon anew, for the cases' new hours, what they hold; part of another operation's
     transaction, which has locked the cases.
 
-    Freed: boxes out of date by the end, and trays that another case then has, or that cannot be
-    ready again for it.  A tray that is kept for other hours is promised anew: all old promises
-    end first, so that two cases may change places.
+    Freed: boxes out of date by the end, and trays that another case then has, that cannot be
+    ready again for it, or that are on hold.  A tray that is kept for other hours is promised anew:
+    all old promises end first, so that two cases may change places.
     """
     held = TrayReservation.objects.filter(case__in=cases, freed_at=None)
     # In the house's order: trays, then boxes.
@@ -222,11 +227,18 @@ def _keeping(cases: Sequence[Case], now: datetime) -> _Keeping:
     ]
     clock = Clock(site_values(cases[0].site, now)) if held else None
     moved = [_use(one, by_pk[one.case_id], clock) for one in held if clock]
+    hours = {one.pk: (one.busy_from, one.busy_until) for one in held}
+    # A tray that is on hold is promised to nobody anew; what stays as it is, stays.
+    on_hold = {one.pk for one in held if _is_on_hold(one.tray)}
+    moved = [
+        use for use in moved if use.key not in on_hold or hours[use.key] == (use.begins, use.ends)
+    ]
     keep = kept(moved, others)
+    uses = {use.key: use for use in moved}
     changed = [
-        (one, use)
-        for one, use in zip(held, moved, strict=True)
-        if use.key in keep and (one.busy_from, one.busy_until) != (use.begins, use.ends)
+        (one, uses[one.pk])
+        for one in held
+        if one.pk in keep and hours[one.pk] != (uses[one.pk].begins, uses[one.pk].ends)
     ]
     boxes = UnitReservation.objects.filter(
         case__in=by_pk, freed_at=None, unit__expiry__isnull=False

@@ -28,6 +28,7 @@ from scheduling.operations.cases import (
 from scheduling.operations.reservations import reserve_tray, reserve_unit, what_moves_free
 from tests import factories
 from tests.factories import NOW
+from trays.operations.moves import hold_tray
 
 TOMORROW = NOW + timedelta(days=1, minutes=90)
 
@@ -236,3 +237,15 @@ def test_what_a_move_would_free_is_said_and_not_done(holding, coordinator):
     far = moved_to(holding, Move(holding, start=TOMORROW + timedelta(days=4)))
     assert what_moves_free([far], NOW).in_words() == ("box U001, reserved for case C1",)
     assert held() == (1, 1)
+
+
+def test_a_move_frees_a_tray_that_is_on_hold(
+    site: Site, coordinator: Person, sterile_services: Person
+) -> None:
+    """It is promised to nobody anew; a test of the whole found the move refused by the database."""
+    case = factories.case(site)
+    tray = factories.tray(factories.configuration(site))
+    reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
+    hold_tray(tray=tray, reason="wet", by=sterile_services, now=NOW)
+    move_case(case=case, start=case.start + timedelta(hours=2), by=coordinator, now=NOW)
+    assert not TrayReservation.objects.filter(freed_at=None).exists()
