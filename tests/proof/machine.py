@@ -25,7 +25,8 @@ LONGEST = 5
 """Days that may pass: enough for a box to run out of date."""
 
 
-ENDINGS = {"cancel", "end", "implant", "return", "start", "waste"}
+ENDINGS = {"cancel", "end", "hold", "implant", "return", "start", "waste"}
+"""What ends a box or a case, or takes the only tray away."""
 
 
 def furnish(site: Any) -> None:
