@@ -35,8 +35,17 @@ GTIN = "02999990000016"
 CATALOGUE = Catalogue().spec.kind
 METHODS = ("get", "head", "options", "put", "patch", "delete", "post")
 
-STAY_OPEN = {"login", "admin_login", "logout", "lock", "locked", "switch", "health"}
-"""What a locked session and one that only looks still need."""
+STAY_OPEN = {
+    "login",
+    "admin_login",
+    "logout",
+    "lock",
+    "locked",
+    "switch",
+    "health",
+    "needed_next_wall",
+}
+"""What a locked session and one that only looks still need; and the wall, which nobody touches."""
 
 
 def routes(resolver: URLResolver) -> Iterator[tuple[str, Any]]:

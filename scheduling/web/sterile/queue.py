@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.models import Site
+from deploy.kit.session_limits import open_when_locked, unattended
 from scheduling.queries import Coverage, coverage_now
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile.reading import tray_scanned
@@ -79,10 +80,15 @@ def queue_now(site: Site, coverage: Coverage) -> Queue:
     return queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
 
 
+@open_when_locked
+@unattended
 @requires("scheduling.read_cases")
 @require_safe
 def wall(request: PersonsRequest) -> HttpResponse:
-    """The same for a screen on the wall: what is to be done first, nobody's name, and its age."""
+    """The same for a screen on the wall: what is to be done first, nobody's name, and its age.
+
+    It asks for itself again and again: that keeps no session open, and a locked one shows it.
+    """
     site = request.person.site
     coverage = coverage_now(site)
     page = queue_now(site, coverage)

@@ -6,10 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person, Site
+from deploy.kit.sessions import SEEN
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import Bench
@@ -59,6 +61,22 @@ def test_the_wall_shows_work_and_nobodys_name(bench: Bench, needed: Tray) -> Non
     region = bench.page.content.decode().split("data-wall-region")[1].partition("</main>")[0]
     assert "Sterile" not in region
     assert "C1" not in region
+
+
+def test_the_wall_stays_visible_when_locked_and_keeps_no_session_open(
+    bench: Bench, needed: Tray
+) -> None:
+    said = bench.at("needed_next_wall").page.content.decode()
+    for mark in ("data-alerts", "data-lock", "lock.js"):
+        assert mark not in said
+    session = bench.client.session
+    session[SEEN] = idle = session[SEEN] - settings.MUSTER_IDLE_SECONDS / 2
+    session.save()
+    bench.at("needed_next_wall")
+    assert bench.client.session[SEEN] == idle
+    bench.client.post(reverse("lock"))
+    assert "BASE/1" in words_of(bench.at("needed_next_wall").page)
+    assert bench.client.get(reverse("needed_next")).status_code == 302
 
 
 def test_the_reader_looks_and_does_not_hand_over(
