@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.signed_act import sign
 from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile import answers
@@ -41,6 +42,8 @@ ACTS = {
     "release": "trays.release_loads",
     "withdraw": "trays.release_loads",
 }
+SIGNED = {"release", "withdraw"}
+"""What the person signs by PIN or password."""
 
 
 @requires("trays.read_trays")
@@ -137,6 +140,8 @@ def _act(request: PersonsRequest, shown: Load, act: str) -> HttpResponse:
     who: dict[str, Any] = {"by": request.person, "now": now, "load": shown}
     said = request.POST.get("said", "")
     try:
+        if act in SIGNED:
+            sign(request, act=f"{act} load {shown}")
         if act == "start":
             start_load(
                 cycle=_chosen(request, CYCLES),

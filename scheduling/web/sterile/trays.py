@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.signed_act import sign
 from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
 from trays.access import tray_at
@@ -72,6 +73,7 @@ def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
         raise PermissionDenied
     try:
         if lifts:
+            sign(request, act=f"lift the hold of tray {shown}")
             lift_by_name(forecast=forecast_at(request.person.site, now), **who)
         else:
             kind = request.POST.get("kind", "")

@@ -9,10 +9,13 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from deploy.kit.credentials import set_pin
 from deploy.kit.models import Person, Site
 from scheduling.models import Case
 from tests import factories
 from trays.models import Machine, MachineKind, Tray
+
+PIN = "4071"
 
 
 @pytest.fixture
@@ -39,6 +42,7 @@ def case(site: Site) -> Case:
 
 @pytest.fixture
 def bench(sterile_services: Person, client_of: Callable[[Person], Client]) -> Bench:
+    set_pin(person=sterile_services, pin=PIN, by=None)
     return Bench(client_of(sterile_services))
 
 

@@ -6,10 +6,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from deploy.kit.models import Person, Site
+from deploy.kit.models import Person, SecurityEvent, Site
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
-from tests.scheduling.web.sterile.conftest import Bench
+from tests.scheduling.web.sterile.conftest import PIN, Bench
 from trays.models import Load, Tray
 from trays.stages import Stage
 
@@ -41,15 +41,28 @@ def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
     said = words_of(bench.page)
     assert "Deviates from what was set" in said
     assert "F0 58.50 min 49.88 min" in said
-    bench.post(act="release")
+    bench.post(act="release", signed_with=PIN)
     assert "its biological indicator is not read yet" in words_of(bench.page)
     bench.post(act="indicator", result="none")
-    bench.post(act="release")
+    bench.post(act="release", signed_with="4072")
+    assert "Nothing was changed. Not signed: that is not your PIN or password." in words_of(
+        bench.page
+    )
+    assert Load.objects.get().state == "awaiting release"
+    bench.post(act="release", signed_with=PIN)
     packed.refresh_from_db()
     assert packed.stage == "sterile store"
     bench.post(act="withdraw", said="recalled")
+    assert Load.objects.get().state == "released"
+    bench.post(act="withdraw", said="recalled", signed_with=PIN)
     packed.refresh_from_db()
     assert (packed.stage, Load.objects.get().state) == ("quarantine", "withdrawn")
+    signed = SecurityEvent.objects.filter(what="sign", outcome="done").order_by("pk")
+    assert list(signed.values_list("who__username", "detail")) == [
+        ("sterile", "release load S1-1"),
+        ("sterile", "release load S1-1"),
+        ("sterile", "withdraw load S1-1"),
+    ]
 
 
 def test_bad_values_are_all_named_at_once(bench: Bench, packed: Tray) -> None:

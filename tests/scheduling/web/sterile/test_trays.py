@@ -10,7 +10,7 @@ from django.urls import reverse
 from deploy.kit.models import Person
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
-from tests.scheduling.web.sterile.conftest import Bench
+from tests.scheduling.web.sterile.conftest import PIN, Bench
 from trays.models import Tray
 
 
@@ -25,6 +25,8 @@ def test_a_wet_pack_is_held_and_free_trays_are_offered(bench: Bench, tray: Tray)
     assert "Held: wet pack corner" in said
     assert "BASE/3 : complete BASE/2 : lacks 1 × reamer, Ø 12 mm" in said
     bench.post(act="lift", note="packed anew")
+    assert "Nothing was changed. Not signed" in words_of(bench.page)
+    bench.post(act="lift", note="packed anew", signed_with=PIN)
     tray.refresh_from_db()
     assert tray.stage == "cleaning"
 
