@@ -159,7 +159,7 @@ def _cases(pack: Traced) -> str:
 
 def handover_of(content: dict[str, Any], site: Site) -> Sheet:
     """`content`: as the handover's page has it.  No query."""
-    last = content["last"]
+    last = content["handover"]
     work = tuple(
         (
             f"{row.needed_by:%a %H:%M}",
@@ -180,10 +180,14 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
     machines = tuple((one.code, "out of use", one.down_reason) for one in content["down"])
     changes = tuple(
         (f"{at:%H:%M}", one.tray, f"{one.before} → {one.after}", one.why)
-        for one, at in content["changes"]
+        for one, at in content.get("changes", ())
+    )
+    happened = tuple(
+        (f"{at:%a %H:%M}", one.what, str(one.matter), one.said)
+        for one, at in content.get("happened", ())
     )
     under = (
-        [f"Last handover {day_and_clock(content['last_at'])}, {name_of(last.by)}"] if last else []
+        [f"Last handover {day_and_clock(content['handed_at'])}, {name_of(last.by)}"] if last else []
     )
     if last and last.note:
         under.append(last.note.splitlines()[0])
@@ -202,6 +206,12 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
             ),
             Part("On hold", three, held),
             Part("Loads and machines", three, (*loads, *machines)),
+            Part(
+                "Happened since the last handover",
+                (("At", 0.14), ("Which", 0.2), ("What", 0.24), ("To know", 0.42)),
+                happened,
+                none="No load failed or was released, nothing was held or found missing.",
+            ),
             Part(
                 "Moved since the last handover",
                 (("At", 0.1), ("Tray", 0.2), ("Stage", 0.4), ("Why", 0.3)),

@@ -170,10 +170,22 @@ def _act(request: PersonsRequest, shown: Load, act: str) -> HttpResponse:
         else:
             withdraw_load(reason=said, **who)
     except Refused as refusal:
-        messages.error(request, f"Nothing was changed. {refusal.say()}")
+        return _again(request, shown, act, refusal.say())
     except ValueError as fault:
-        messages.error(request, f"Nothing was changed. {fault}")
+        return _again(request, shown, act, str(fault))
     return redirect("load", shown.pk)
+
+
+def _again(request: PersonsRequest, shown: Load, act: str, why: str) -> HttpResponse:
+    """The page with what was typed, for nothing was done; but where the load moved on meanwhile,
+    what can be done now."""
+    messages.error(request, f"Nothing was changed. {why}")
+    state = load_for(request.person, shown.pk).state
+    if state != shown.state:
+        return redirect("load", shown.pk)
+    typed = {name: request.POST.get(name, "") for name in (*MEASURED, "said", "cycle", "implants")}
+    page = {**_page(request, shown), "typed": typed, "refused": act}
+    return render(request, "scheduling/sterile/load.html", page)
 
 
 def _chosen(request: PersonsRequest, choices: Any) -> str:

@@ -18,6 +18,7 @@ from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile.reading import tray_scanned
 from scheduling.web.tray_queue import Queue, TrayState, queue
 from scheduling.web.views import answer, case_pks
+from trays.happened import happened_since
 from trays.models import Hold, Load, LoadState, Machine, Tray
 from trays.operations.handover import hand_over
 from trays.queries import changes_since, last_handover, with_since
@@ -41,8 +42,6 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
     asked = tray_scanned(site, text) if text else ""
     coverage = coverage_now(site)
     page = queue_now(site, coverage)
-    last = last_handover(site)
-    changes = changes_since(site, last.at) if last else []
     return answer(
         request,
         "needed_next",
@@ -54,11 +53,24 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
                 row for row in page.rows if isinstance(asked, Tray) and row.tray == asked.code
             ],
             "unread": asked if isinstance(asked, str) else "",
-            "handover": last,
-            "handed_at": site.local(last.at) if last else None,
-            "changes": [(one, site.local(one.at)) for one in changes],
+            **since_handover(site),
         },
     )
+
+
+def since_handover(site: Site) -> dict[str, Any]:
+    """The last handover, what happened since that is to be told, and which trays moved.
+
+    Six queries, one before the first handover."""
+    last = last_handover(site)
+    if last is None:
+        return {"handover": None}
+    return {
+        "handover": last,
+        "handed_at": site.local(last.at),
+        "happened": [(one, site.local(one.at)) for one in happened_since(site, last.at)],
+        "changes": [(one, site.local(one.at)) for one in changes_since(site, last.at)],
+    }
 
 
 def queue_now(site: Site, coverage: Coverage) -> Queue:
@@ -122,16 +134,12 @@ def handover(request: PersonsRequest) -> HttpResponse:
 
 
 def handover_content(site: Site, coverage: Coverage) -> dict[str, Any]:
-    """What changed since the last handover, and what is open.  Seven queries."""
-    last = last_handover(site)
+    """What changed since the last handover, and what is open.  Eleven queries."""
     page = queue_now(site, coverage)
-    changes = changes_since(site, last.at) if last else []
     busy = (LoadState.OPEN, LoadState.RUNNING, LoadState.AWAITING_RELEASE)
     loads = Load.objects.filter(machine__site=site, state__in=busy).select_related("machine")
     return {
-        "last": last,
-        "last_at": site.local(last.at) if last else None,
-        "changes": [(one, site.local(one.at)) for one in changes],
+        **since_handover(site),
         "work": [row for row in page.rows if row.is_work][:20],
         "unserved": page.unserved,
         "held": page.held,

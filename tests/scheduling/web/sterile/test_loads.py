@@ -35,6 +35,9 @@ def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
     bench.post(act="start", cycle="134", implants="on")
     bench.post(act="close", result="pass", lowest="134,1", highest="135", minutes="2.5")
     assert "deviates (held 2.5 min, at least 3 min wanted" in words_of(bench.page)
+    # What was typed stands there still, for the one word that is wanted besides.
+    for value in ("134,1", "135", "2.5"):
+        assert f'value="{value}"' in bench.page.content.decode()
     bench.post(
         act="close", result="pass", lowest="134,1", highest="135", minutes="2.5", said="chart"
     )

@@ -48,7 +48,8 @@ def test_what_changed_since_the_handover_stands_on_top(bench: Bench, needed: Tra
     assert Handover.objects.get().note == "W1 is slow"
     bench.at("tray_at_bench", needed.pk).post(act="hold", kind="infection")
     said = words_of(bench.at("needed_next").page)
-    assert "Since the handover at 07:00, Mon 1 Mar: 1 tray moved W1 is slow" in said
+    assert "Since the handover at 07:00, Mon 1 Mar: 1 to know, 1 tray moved W1 is slow" in said
+    assert "Held 07:00 BASE/1 infection" in said
     assert "BASE/1 cleaning → quarantine (infection)" in said
     assert "On hold" in said
 
