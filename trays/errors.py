@@ -39,6 +39,7 @@ class TrayRefused(Refused):
         "count_too_many": "The count sheet has {expected} of {instrument}.",
         "lines_open": "Tray {tray}: {number} lines are not said yet, first {lines}.",
         "second_missing": "Tray {tray}: a second person signs the count sheet too.",
+        "note_missing": "Tray {tray}: say what theatre said, or that its count was not closed.",
         # -- holds
         "not_held": "Tray {tray} is {stage}, not on hold.",
         "lift_reason_missing": "Tray {tray}: say why it may be used again.",

@@ -1,4 +1,4 @@
-"""What happened since a moment that the next shift has to know: failures, holds, shortages, releases.
+"""What happened since a moment that the next shift has to know: failures, holds, shortages, …
 
 Where the trays went meanwhile is `trays.queries.changes_since`.
 """

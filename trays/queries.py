@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
 
 from deploy.kit.models import Site
-from trays.models import Handover, MissingLine, Tray, TrayMovement
+from trays.models import Handover, MissingLine, Pack, ReturnNote, Tray, TrayMovement
 from trays.stages import Stage
 
 
@@ -27,9 +27,13 @@ def with_since(trays: QuerySet[Tray]) -> QuerySet[Tray]:
 
 
 def trays_at(site: Site, stages: Iterable[Stage]) -> list[Tray]:
-    """The site's trays in these stages, the longest there first.  One query."""
+    """The site's trays in these stages, the longest there first, each with `from_theatre`, what
+    theatre said last when it sent it back.  One query."""
     trays = Tray.objects.filter(site=site, stage__in=list(stages))
-    found = with_since(trays).select_related("configuration", "site")
+    packed = Pack.objects.filter(tray=OuterRef("tray"), first_seq__gt=OuterRef("seq"))
+    said = ReturnNote.objects.filter(~Exists(packed), tray=OuterRef("pk")).order_by("-pk")
+    found = with_since(trays).annotate(from_theatre=Subquery(said.values("note")[:1]))
+    found = found.select_related("configuration", "site")
     return sorted(found, key=lambda tray: (_since(tray), tray.code))
 
 

@@ -5,6 +5,7 @@ from trays.models.instrument import Instrument
 from trays.models.load import Biological, Load, LoadState, Pack, Wash
 from trays.models.machine import Machine, MachineKind
 from trays.models.movement import TrayMove, TrayMovement
+from trays.models.return_note import ReturnNote
 from trays.models.settings import SterileSettings, settings_of
 from trays.models.tray import MissingLine, Tray
 
@@ -24,6 +25,7 @@ __all__ = [
     "MachineKind",
     "MissingLine",
     "Pack",
+    "ReturnNote",
     "SterileSettings",
     "Tray",
     "TrayMove",

@@ -150,7 +150,7 @@ def close_count(*, count: Count, by: Person, now: datetime, second: Person | Non
 
 
 def closed_count(tray: Tray) -> Count | None:
-    """The count that was closed since the tray came to assembly last.  Two queries."""
+    """The last count since the tray came to assembly last, if it is closed.  Two queries."""
     came = (
         tray.movements.filter(move__to_state=Stage.ASSEMBLY)
         .exclude(move__from_state=Stage.ASSEMBLY)
@@ -158,5 +158,5 @@ def closed_count(tray: Tray) -> Count | None:
         .values_list("seq", flat=True)
         .first()
     )
-    counts = Count.objects.filter(tray=tray, closed_at__isnull=False, seq__gte=came or 0)
-    return counts.first()
+    last = Count.objects.filter(tray=tray, seq__gte=came or 0).first()
+    return last if last is not None and last.closed_at is not None else None

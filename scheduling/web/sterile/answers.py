@@ -27,10 +27,12 @@ class Answer:
     note: str = ""
     what_to_do: str = ""
     expected: str = "Wanted"
+    about: str = ""
+    """The tray that was moved, for what is asked about it next."""
 
 
 def moved(tray: Tray, title: str, note: str = "") -> Answer:
-    return Answer("matches", MOVED, title, f"tray {tray.code}", note=note)
+    return Answer("matches", MOVED, title, f"tray {tray.code}", note=note, about=tray.code)
 
 
 def stop(title: str, *, asked: str, read: str, expected: str = "Wanted") -> Answer:

@@ -19,10 +19,12 @@ from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile import answers
 from scheduling.web.sterile.answers import Answer
 from scheduling.web.sterile.reading import case_scanned, machine_scanned, tray_scanned
+from trays.access import tray_for
 from trays.models import Machine, MachineKind, Tray
 from trays.operations.bench import put_tray_at, take_tray_to
 from trays.operations.counts import begin_count
 from trays.operations.loads import open_load
+from trays.operations.returns import note_return
 from trays.queries import trays_at
 from trays.stages import Stage
 from trays.stations import STATIONS, Station, station_scanned
@@ -82,6 +84,8 @@ def station(request: PersonsRequest, slug: str) -> HttpResponse:
         raise PermissionDenied
     if request.method == "POST":
         text = request.POST.get("text", "").replace("\0", "").strip()
+        if "from_theatre" in request.POST and here.slug == "returned":
+            return answers.answered(request, _from_theatre(request, here))
         if not text:
             return redirect(request.get_full_path())
         answer = _scanned(request, here, text)
@@ -124,6 +128,28 @@ def _scanned(request: PersonsRequest, here: Station, text: str) -> Answer | Http
     if isinstance(tray, str):
         return answers.stop(tray, asked=f"a tray, for {here.name.lower()}", read=text[:80])
     return _act(request, here, tray, said)
+
+
+def _from_theatre(request: PersonsRequest, here: Station) -> Answer:
+    """What theatre says of the tray that was scanned last."""
+    tray = tray_for(request.person, request.POST.get("from_theatre", ""))
+    is_open = "count_open" in request.POST
+    try:
+        note_return(
+            tray=tray,
+            note=request.POST.get("note", ""),
+            count_open=is_open,
+            by=request.person,
+            now=request.person.site.now(),
+        )
+    except Refused as refusal:
+        return answers.refused(refusal, tray, here.name.lower())
+    if is_open:
+        held = (
+            f"Held: its count was not closed. A named person closes it on tray {tray.code}’s page."
+        )
+        return Answer("ask", "HELD", held, f"tray {tray.code}")
+    return Answer("matches", "NOTED", "Theatre’s note goes with it.", f"tray {tray.code}")
 
 
 def _act(request: PersonsRequest, here: Station, tray: Tray, said: str) -> Answer | HttpResponse:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
-from deploy.kit.models import Person
+from deploy.kit.signed_act import second_person
 from scheduling.queries import coverage_now
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile import answers
@@ -24,6 +24,7 @@ from trays.access import tray_at
 from trays.count_words import CountEntryFault, read_entry
 from trays.models import Count, CountLine, Tray, settings_of
 from trays.operations.counts import begin_count, close_count, closed_count, say_line
+from trays.operations.returns import notes_riding_along
 from trays.stages import Stage
 from trays.stations import station_scanned
 
@@ -87,7 +88,7 @@ def _shown(request: PersonsRequest, tray: Tray, going: Count | None) -> HttpResp
         "missing": missing,
         "case_pks": case_pks(site) if missing else {},
         "two_initials": house.two_initials,
-        "colleagues": _colleagues(request.person) if house.two_initials else (),
+        "from_theatre": notes_riding_along(tray),
         "as_of": site.local(site.now()),
     }
     response = render(request, "scheduling/sterile/count.html", page)
@@ -175,17 +176,13 @@ def _missing(request: PersonsRequest, tray: Tray, ref: str) -> Missing:
 
 
 def _close(request: PersonsRequest, tray: Tray, going: Count) -> HttpResponse:
-    second = request.POST.get("second", "")
-    colleague = _colleagues(request.person).filter(pk=second if second.isdecimal() else 0).first()
     try:
-        close_count(count=going, by=request.person, now=request.person.site.now(), second=colleague)
+        second = None
+        if settings_of(request.person.site).two_initials:
+            act = f"count sheet of tray {tray}"
+            second = second_person(request, "trays.process_trays", act=act)
+        close_count(count=going, by=request.person, now=request.person.site.now(), second=second)
     except Refused as refusal:
         messages.error(request, f"Nothing was changed. {refusal.say()}")
         return redirect("count_tray", tray.pk)
     return redirect("pack_tray", tray.pk)
-
-
-def _colleagues(person: Person) -> Any:
-    groups = person.user.groups.values("pk")
-    people = Person.objects.filter(site=person.site, user__groups__in=groups)
-    return people.exclude(pk=person.pk).select_related("user").distinct()

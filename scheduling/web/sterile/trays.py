@@ -18,14 +18,16 @@ from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
 from trays.access import tray_at
 from trays.hold_kinds import AT_POINT_OF_USE, HoldKind
-from trays.models import Tray
+from trays.models import Hold, Tray
 from trays.operations.holds import hold_for, lift_by_name
+from trays.operations.returns import notes_riding_along
 from trays.queries import free_alike, with_since
 from trays.stages import HELD_STAGES
 
 LATEST = 15
 HOLDERS = ("trays.process_trays", "trays.return_trays")
-"""Who may hold: theatre too, where the pack is opened.  Lifting is for sterile services."""
+"""Who may hold: theatre too, where the pack is opened.  Lifting is for sterile services, but for
+a count that was not closed."""
 
 
 @requires("trays.read_trays")
@@ -39,19 +41,22 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
     hold = shown.holds.select_related("by").first()
     held = shown.stage in HELD_STAGES
     movements = shown.movements.select_related("move", "by").order_by("-seq")[:LATEST]
+    hold = hold if held and hold and hold.lifted_at is None else None
     page: dict[str, Any] = {
         "tray": shown,
         "since": site.local(found.since),  # type: ignore[attr-defined]
         "why": found.why,  # type: ignore[attr-defined]
         "held": held,
-        "hold": hold if held and hold and hold.lifted_at is None else None,
-        "rejected": bool(held and hold and hold.lifted_at is None and hold.kind in AT_POINT_OF_USE),
+        "hold": hold,
+        "may_lift": held and _may(request, _lifters(hold)),
+        "from_theatre": notes_riding_along(shown),
+        "rejected": bool(hold and hold.kind in AT_POINT_OF_USE),
         "alike": free_alike(shown) if held else (),
         "missing": shown.missing_lines.select_related("instrument"),
         "movements": [(one, site.local(one.at)) for one in movements],
         "kinds": [kind for kind in HoldKind if kind is not HoldKind.LOAD],
         "ready": site.local(shown.ready_at) if shown.ready_at else None,
-        "may_hold": any(request.user.has_perm(permission) for permission in HOLDERS),
+        "may_hold": _may(request, HOLDERS),
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/tray.html", page)
@@ -68,8 +73,8 @@ def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
         "seq": int(seq) if seq.isdecimal() else None,
     }
     lifts = request.POST.get("act") == "lift"
-    may = ("trays.process_trays",) if lifts else HOLDERS
-    if not any(request.user.has_perm(permission) for permission in may):
+    may = _lifters(shown.holds.filter(lifted_at=None).first()) if lifts else HOLDERS
+    if not _may(request, may):
         raise PermissionDenied
     try:
         if lifts:
@@ -87,6 +92,15 @@ def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
     except ValueError as fault:
         messages.error(request, f"Nothing was changed. {fault}")
     return redirect("tray_at_bench", shown.pk)
+
+
+def _may(request: PersonsRequest, door: tuple[str, ...]) -> bool:
+    return any(request.user.has_perm(permission) for permission in door)
+
+
+def _lifters(hold: Hold | None) -> tuple[str, ...]:
+    """A count of theatre's that was left open is theatre's to close too."""
+    return HOLDERS if hold is not None and hold.kind == HoldKind.COUNT else HOLDERS[:1]
 
 
 def _day(text: str) -> date | None:

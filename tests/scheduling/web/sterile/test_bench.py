@@ -9,11 +9,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from deploy.kit.credentials import set_pin
 from deploy.kit.models import Person, Site
 from scheduling.models import Case
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
-from tests.scheduling.web.sterile.conftest import Bench
+from tests.scheduling.web.sterile.conftest import PIN, Bench
 from trays.models import Load, Tray
 from trays.stages import Stage
 from trays.stations import STATIONS
@@ -46,6 +47,50 @@ def test_a_tray_goes_to_its_case_and_back(bench: Bench, tray: Tray, case: Case) 
     bench.scan("http://testserver/bench/returned/")
     assert bench.scan(tray.code) == ("MOVED", "now returned used")
     assert (stage_of(tray), tray.case_ref) == ("returned used", "C1")
+
+
+@pytest.fixture
+def back(bench: Bench, tray: Tray, case: Case) -> Tray:
+    """A tray that has just come back from theatre, scanned at the station."""
+    bench.at("bench_station", "issue").scan("C1")
+    bench.scan(tray.code)
+    bench.at("bench_station", "returned").scan(tray.code)
+    return tray
+
+
+def test_theatres_note_rides_along_until_the_tray_is_packed(bench: Bench, back: Tray) -> None:
+    assert "BASE/1: theatre says" in words_of(bench.page)
+    assert bench.post(from_theatre=back.code, note="the 14 is blunt")[0] == "NOTED"
+    said = words_of(bench.at("bench_station", "cleaning").page)
+    assert "Theatre: the 14 is blunt" in said
+    assert "Theatre, case C1: the 14 is blunt Sterile" in words_of(
+        bench.at("tray_at_bench", back.pk).page
+    )
+    back.refresh_from_db()
+    back.packs.create(number=1, first_seq=back.seq + 1, packed_at=factories.NOW)
+    assert "blunt" not in words_of(bench.at("bench_station", "cleaning").page)
+    assert "blunt" not in words_of(bench.at("tray_at_bench", back.pk).page)
+
+
+def test_a_count_that_was_not_closed_holds_the_tray_until_a_named_person_closes_it(
+    bench: Bench, back: Tray, theatre_team: Person, client_of: Callable[[Person], Client]
+) -> None:
+    assert bench.post(from_theatre=back.code)[1] == (
+        "Tray BASE/1: say what theatre said, or that its count was not closed."
+    )
+    word, title = bench.post(from_theatre=back.code, count_open="on", note="one swab pin")
+    assert (word, title.partition(".")[0]) == ("HELD", "Held: its count was not closed")
+    assert stage_of(back) == "quarantine"
+    bench.at("bench").scan("W1")
+    assert bench.scan(back.code)[0] == "STOP"
+    # Theatre counted: theatre may close it too, by name.
+    set_pin(person=theatre_team, pin=PIN, by=None)
+    path = reverse("tray_at_bench", args=[back.pk])
+    form = {"act": "lift", "note": "under the drape", "signed_with": PIN}
+    assert client_of(theatre_team).post(path, form).status_code == 302
+    assert stage_of(back) == "cleaning"
+    hold = back.holds.get()
+    assert (hold.lifted_by, hold.lifted_note) == (theatre_team.user, "under the drape")
 
 
 def test_stops_with_where_it_is_and_what_may_follow(bench: Bench, tray: Tray) -> None:

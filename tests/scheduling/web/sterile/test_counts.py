@@ -6,11 +6,12 @@ from typing import Any
 
 import pytest
 
+from deploy.kit.credentials import set_pin
 from deploy.kit.models import Person, Site
 from scheduling.models import Case
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
-from tests.scheduling.web.sterile.conftest import Bench
+from tests.scheduling.web.sterile.conftest import PIN, Bench
 from trays.models import SterileSettings, Tray
 from trays.stages import Stage
 
@@ -98,9 +99,13 @@ def test_two_initials_where_the_house_asks(sheet: Bench, tray: Tray, site: Site)
     for _ in range(3):
         sheet.scan("p")
     sheet.post(close="1")
-    assert "a second person signs the count sheet too" in words_of(sheet.page)
+    assert "This takes a second person: their badge or user name" in words_of(sheet.page)
     colleague: Person = factories.person(site, "colleague", "sterile services")
-    sheet.post(close="1", second=colleague.pk)
+    set_pin(person=colleague, pin="5182", by=None)
+    sheet.post(close="1", second="colleague", second_pin=PIN)
+    assert "Not signed: that is not the PIN or password of Colleague." in words_of(sheet.page)
+    assert tray.counts.get().closed_at is None
+    sheet.post(close="1", second="colleague", second_pin="5182")
     assert tray.counts.get().second == colleague.user
 
 
