@@ -33,13 +33,24 @@ class TrayRefused(Refused):
         "machine_up": "{machine} is in use already.",
         "down_reason_missing": "Say why {machine} is out of use.",
         # -- counts
-        "count_closed": "The count sheet of tray {tray} is closed.",
+        "count_closed": "The count sheet of tray {tray} is closed. Begin a new count first.",
         "count_missing": "The count sheet of tray {tray} is not closed yet.",
         "not_on_sheet": "{instrument} is not on the count sheet of tray {tray}.",
         "count_too_many": "The count sheet has {expected} of {instrument}.",
         "lines_open": "Tray {tray}: {number} lines are not said yet, first {lines}.",
         "second_missing": "Tray {tray}: a second person signs the count sheet too.",
         "note_missing": "Tray {tray}: say what theatre said, or that its count was not closed.",
+        # -- instruments
+        "same_tray": "Both are tray {tray}.",
+        "not_unwrapped": "Tray {tray} is {stage}: nothing is put in or taken out. Only a tray that "
+        "is returned used, at cleaning, or at inspection and assembly lies open.",
+        "not_clean": "Tray {giver} is {stage}: what is in it is not clean enough for tray {taker}.",
+        "not_in_tray": "Tray {tray} has no more of {instrument}.",
+        "nothing_missing": "Tray {tray} lacks no {instrument}: it borrows only what it lacks.",
+        "not_away": "{instrument} is not away any more.",
+        "not_before_cleaning": "{instrument} comes from {way}: it goes back into a tray before it "
+        "is cleaned. Tray {tray} is {stage}.",
+        "why_missing": "{instrument}: say why it may be used again.",
         # -- holds
         "not_held": "Tray {tray} is {stage}, not on hold.",
         "lift_reason_missing": "Tray {tray}: say why it may be used again.",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from django.db import models
 
-from deploy.kit.guards import Guard
+from deploy.kit.guards import Guard, added_only
 from deploy.kit.ledger import NOT_ENTERED, Ledger, Move
 from trays.stages import Stage, may_follow
 
@@ -105,4 +105,9 @@ def guards() -> Iterator[Guard]:
         before="UPDATE",
         when="OLD.state IN ('failed', 'withdrawn') AND NEW.state <> OLD.state",
         says="a load that failed stays failed",
+    )
+    yield from added_only(
+        "trays_instrument_entry",
+        "trays_instrumententry",
+        says="an entry of an instrument is added, never changed",
     )

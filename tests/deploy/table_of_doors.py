@@ -79,6 +79,7 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "handover_pdf": {"get": ALL_CASES},
     "bench": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
     "bench_station": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
+    "instruments": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
     "pack_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
     "count_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
     "tray_at_bench": {

@@ -1,11 +1,25 @@
-"""What the rules of packs and loads refuse: name of the rule → the write that it must refuse."""
+"""What the rules of packs, loads and instruments refuse: name of the rule → the refused write."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from django.db import connection
+
+from tests import factories
 from tests.factories import NOW
 from tests.negative_controls.house import House, entry
 from trays.ledger import TRAYS
-from trays.models import Load, LoadState, Machine, MachineKind, Pack, TrayMove
+from trays.models import (
+    InstrumentEntry,
+    Load,
+    LoadState,
+    Machine,
+    MachineKind,
+    Pack,
+    TrayMove,
+    Way,
+)
 from trays.stages import Stage
 
 
@@ -48,7 +62,29 @@ def opened_again(house: House) -> None:
     Load.objects.filter(pk=load.pk).update(state=LoadState.AWAITING_RELEASE)
 
 
-CONTROLS = {
+def entry_with_sql(sql: str) -> Callable[[House], None]:
+    """By SQL: the model refuses these by itself."""
+
+    def attempt(house: House) -> None:
+        InstrumentEntry.objects.create(
+            instrument=factories.instrument(house.site, "R99"),
+            way=Way.REPAIR,
+            from_tray=house.tray,
+            at=NOW,
+            by=house.by.user,
+        )
+        with connection.cursor() as cursor:
+            cursor.execute(sql)
+
+    return attempt
+
+
+CONTROLS: dict[str, Callable[[House], None]] = {
+    "trays_instrument_entry_no_update": entry_with_sql(
+        "UPDATE trays_instrumententry SET note = 'another'"
+    ),
+    "trays_instrument_entry_no_delete": entry_with_sql("DELETE FROM trays_instrumententry"),
+    "trays_instrument_entry_no_truncate": entry_with_sql("TRUNCATE trays_instrumententry"),
     "trays_pack_released_with_its_load": released_without_its_load,
     "trays_pack_used_from_a_good_load": issued_from_a_failed_load,
     "trays_load_stays_failed": opened_again,

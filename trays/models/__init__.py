@@ -2,6 +2,7 @@ from trays.models.configuration import Configuration, ConfigurationVersion, Cont
 from trays.models.count import Count, CountLine
 from trays.models.hold import Handover, Hold
 from trays.models.instrument import Instrument
+from trays.models.instrument_entry import InstrumentEntry, Way
 from trays.models.load import Biological, Load, LoadState, Pack, Wash
 from trays.models.machine import Machine, MachineKind
 from trays.models.movement import TrayMove, TrayMovement
@@ -19,6 +20,7 @@ __all__ = [
     "Handover",
     "Hold",
     "Instrument",
+    "InstrumentEntry",
     "Load",
     "LoadState",
     "Machine",
@@ -31,5 +33,6 @@ __all__ = [
     "TrayMove",
     "TrayMovement",
     "Wash",
+    "Way",
     "settings_of",
 ]

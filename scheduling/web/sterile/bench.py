@@ -54,6 +54,8 @@ def choose(request: PersonsRequest) -> HttpResponse:
         station = station_scanned(text) or STATIONS.get(text.lower())
         if station is None and text.isdecimal():
             station = by_number.get(int(text))
+        if text.lower() == "i" and request.user.has_perm("trays.process_trays"):
+            return redirect("instruments")
         machine = None if station else machine_scanned(request.person.site, text)
         if station is not None:
             return redirect("bench_station", station.slug)

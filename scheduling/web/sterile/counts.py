@@ -22,6 +22,7 @@ from scheduling.web.sterile.missing import Missing, who_needs
 from scheduling.web.views import case_pks
 from trays.access import tray_at
 from trays.count_words import CountEntryFault, read_entry
+from trays.instruments_away import away_from_or_in
 from trays.models import Count, CountLine, Tray, settings_of
 from trays.operations.counts import begin_count, close_count, closed_count, say_line
 from trays.operations.returns import notes_riding_along
@@ -88,6 +89,7 @@ def _shown(request: PersonsRequest, tray: Tray, going: Count | None) -> HttpResp
         "missing": missing,
         "case_pks": case_pks(site) if missing else {},
         "two_initials": house.two_initials,
+        "away": away_from_or_in(tray),
         "from_theatre": notes_riding_along(tray),
         "as_of": site.local(site.now()),
     }

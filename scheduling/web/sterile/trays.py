@@ -18,6 +18,7 @@ from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
 from trays.access import tray_at
 from trays.hold_kinds import AT_POINT_OF_USE, HoldKind
+from trays.instruments_away import away_from_or_in, entries_of
 from trays.models import Hold, Tray
 from trays.operations.holds import hold_for, lift_by_name
 from trays.operations.returns import notes_riding_along
@@ -52,6 +53,8 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
         "from_theatre": notes_riding_along(shown),
         "rejected": bool(hold and hold.kind in AT_POINT_OF_USE),
         "alike": free_alike(shown) if held else (),
+        "away": away_from_or_in(shown),
+        "entries": [(one, site.local(one.at)) for one in entries_of(shown)[:LATEST]],
         "missing": shown.missing_lines.select_related("instrument"),
         "movements": [(one, site.local(one.at)) for one in movements],
         "kinds": [kind for kind in HoldKind if kind is not HoldKind.LOAD],
