@@ -99,6 +99,7 @@ class Move:
     was: datetime | None = None
 
 
+@transaction.atomic
 def move_case(
     *,
     case: Case,
