@@ -38,18 +38,22 @@ from scheduling.models import (
     UnitReservation,
 )
 from scheduling.plans.windows import read_windows, with_windows
+from scheduling.sterile.outages import machine_states, under_outages, waiting_at
 from trays.models import Instrument
 
 NO_PLAN = "no plan yet"
 """The technique of a case without a plan: it asks for nothing, which the engine calls a fault."""
 
 
-def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
+def scenario_now(
+    site: Site, now: datetime | None = None, *, outages: bool = True
+) -> values.Scenario:
     """The site as it is recorded, at `now` (the site's present moment where it is left out).
 
     Cases that are booked or started, each with the plan in force (the highest number), the
-    confirmations of that plan and its live reservations.  21 queries.  Raises ScenarioFaults
-    where a stored technique or plan breaks the format: no verdict rests on half of a plan.
+    confirmations of that plan and its live reservations.  21 queries, three more while a machine is
+    out of use.  Raises ScenarioFaults where a stored technique or plan breaks the format: no
+    verdict rests on half of a plan.  `outages` False: as if every washer and steriliser worked.
     """
     faults: list[str] = []
     configurations = configuration_values(site)
@@ -62,7 +66,7 @@ def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
     _with_picked(shelf, picked, cases)
     here = site_values(site, now or site.now())
     trays = tray_values(site, Clock(here), configurations, cases)
-    return values.Scenario(
+    scenario = values.Scenario(
         site=here,
         instruments=_instruments(site),
         implants=_implants(site),
@@ -72,6 +76,11 @@ def scenario_now(site: Site, now: datetime | None = None) -> values.Scenario:
         techniques=techniques,
         cases=cases,
     )
+    if not (outages and configurations.machine_is_down):
+        return scenario
+    machines = machine_states(site)
+    waiting = waiting_at(site, machines, here.now, here.department)
+    return under_outages(scenario, machines, waiting)
 
 
 # -- catalogue and shelf (3 queries) ----------------------------------------------------------

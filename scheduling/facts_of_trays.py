@@ -12,13 +12,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from django.db.models import Exists
+
 from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from scheduling.coverage import values
 from scheduling.coverage.clock import Clock
 from scheduling.facts_of_site import rounded_down, rounded_up
 from scheduling.sterile.forecast import ready_when
-from trays.models import Configuration, ConfigurationVersion, Content, MissingLine, Tray
+from trays.models import Configuration, ConfigurationVersion, Content, Machine, MissingLine, Tray
 from trays.stages import Stage
 
 IN_USE = (Stage.ISSUED, Stage.IN_THEATRE)
@@ -26,10 +28,12 @@ IN_USE = (Stage.ISSUED, Stage.IN_THEATRE)
 
 @dataclass(frozen=True, slots=True)
 class Configurations:
-    """`by_code`: with the contents in force.  `sheets`: every version's contents, by its key."""
+    """`by_code`: with the contents in force.  `sheets`: every version's contents, by its key.
+    `machine_is_down`: a washer or steriliser of the house is out of use."""
 
     by_code: Mapping[str, values.Configuration]
     sheets: Mapping[int, Mapping[str, int]]
+    machine_is_down: bool = False
 
 
 def configuration_values(site: Site) -> Configurations:
@@ -46,6 +50,9 @@ def configuration_values(site: Site) -> Configurations:
         .values_list("version_id", "instrument__ref", "quantity")
     ):
         sheets[version][ref] = quantity
+    # Asked in passing: hardly ever is one down, and the machines need not be read then.
+    down = Machine.objects.filter(site=site, down_since__isnull=False)
+    rows = list(Configuration.objects.filter(site=site).annotate(machine_is_down=Exists(down)))
     by_code = {
         one.code: values.Configuration(
             code=one.code,
@@ -55,9 +62,9 @@ def configuration_values(site: Site) -> Configurations:
             fast_track_minutes=one.fast_track_minutes,
             name=one.name,
         )
-        for one in Configuration.objects.filter(site=site)
+        for one in rows
     }
-    return Configurations(by_code, sheets)
+    return Configurations(by_code, sheets, any(one.machine_is_down for one in rows))
 
 
 def tray_values(

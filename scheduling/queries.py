@@ -29,10 +29,11 @@ class Coverage:
         return self.decision.report
 
 
-def coverage_now(site: Site) -> Coverage:
+def coverage_now(site: Site, *, outages: bool = True) -> Coverage:
     """Every booked case of the site decided together, from what is recorded now.
 
-    As many queries as `scenario_now` (21), and the engine's time.  An error of the engine is
-    raised, never caught: a verdict that could not be worked out must not look like one.
+    As many queries as `scenario_now` (21), and the engine's time; `outages` as there.  An error of
+    the engine is raised, never caught: a verdict that could not be worked out must not look like
+    one.
     """
-    return Coverage(Decision(scenario_now(site)))
+    return Coverage(Decision(scenario_now(site, outages=outages)))

@@ -13,4 +13,4 @@ def export_scenario(site: Site, now: datetime | None = None) -> str:
     As many queries as `scenario_now`.  Not in a scenario, so not exported: people, pick lists,
     scans, earlier plans, cases that ended or were cancelled.
     """
-    return write_scenario(scenario_now(site, now))
+    return write_scenario(scenario_now(site, now, outages=False))

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
+from scheduling.coverage.clock import Clock, Minute, minute, moment
 from scheduling.coverage.values import Configuration, Scenario, Tray
+from scheduling.tray_uses import FOR_EVER
 from scheduling.web.arrangement import TrayUse
 
 
@@ -83,10 +84,10 @@ def expires_before(clock: Clock, scenario: Scenario, tray: Tray, use: TrayUse) -
 
 
 def answer(at: Minute, speed: Speed, needed_by: Minute, *, reprocess: bool = False) -> Readiness:
-    slack = needed_by - at if at < NEVER else None
+    slack = needed_by - at if at < minute(FOR_EVER) else None
     return Readiness(moment_or_never(at), speed, slack, reprocess)
 
 
 def moment_or_never(at: Minute) -> datetime | None:
-    """UTC; None for NEVER, which no calendar can say."""
-    return moment(at) if at < NEVER else None
+    """UTC; None for NEVER, which no calendar can say, and for what a forecast says instead."""
+    return moment(at) if at < minute(FOR_EVER) else None

@@ -18,6 +18,7 @@ from scheduling.queries import Coverage, coverage_now
 from scheduling.sterile.order import FAR, Department, Step, Work, propose
 from scheduling.web.arrangement import TrayUse, uses_by_tray
 from scheduling.web.requests import PersonsRequest
+from scheduling.web.sterile.losses import Loss, losses
 from scheduling.web.views import answer, case_pks
 from trays.models import Machine, MachineKind, Tray
 from trays.queries import trays_at
@@ -29,18 +30,6 @@ COSTED = 12
 
 ASSUMED = {"cleaning": 60, "inspection and assembly": 30}
 """Minutes where the house has stated none; the page says so."""
-
-
-@dataclass(frozen=True, slots=True)
-class Loss:
-    """A case that comes off worse when the tray is late, and whom to ring about it."""
-
-    case: str
-    case_pk: int | None
-    before: str
-    after: str
-    theatre: str
-    surgeon: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +85,10 @@ def house_of(site: Site, coverage: Coverage, people: int | None) -> House:
         for name in DEPARTMENT_STAGES
     }
     bench = stated.get("inspection and assembly")
-    machines = Machine.objects.filter(
-        site=site, kind=MachineKind.STERILISER, down_since__isnull=True
-    )
-    sterilisers = tuple(machines.values_list("places", "cycle_minutes"))
-    if not sterilisers and "sterilising" in stated:
+    machines = Machine.objects.filter(site=site, kind=MachineKind.STERILISER)
+    found = list(machines.values_list("places", "cycle_minutes", "down_since"))
+    sterilisers = tuple((places, minutes) for places, minutes, down in found if down is None)
+    if not found and "sterilising" in stated:
         sterilisers = ((stated["sterilising"].places, stated["sterilising"].minutes),)
     return House(
         minutes,
@@ -176,10 +164,4 @@ def _costs(coverage: Coverage, code: str, use: TrayUse, pks: Mapping[str, int]) 
     scenario = coverage.scenario
     late = replace(scenario.trays[code], ready=use.needed_by + timedelta(minutes=1))
     changed = what_if(coverage.decision, replace(scenario, trays={**scenario.trays, code: late}))
-    losses = []
-    for ref in changed.worsened:
-        difference = changed.case(ref)
-        before, after = difference.verdicts if difference else (None, None)
-        case = scenario.cases[ref]
-        losses.append(Loss(ref, pks.get(ref), str(before), str(after), case.theatre, case.surgeon))
-    return tuple(losses)
+    return losses(scenario, changed, pks)
