@@ -10,10 +10,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 
+from scheduling.coverage.bits import bits_of
 from scheduling.coverage.clock import Clock, Minute, minute
-from scheduling.coverage.matching import Box, Matching
+from scheduling.coverage.matching import Boxes, Matching
 from scheduling.coverage.values import Case, Need, Unit
 
 
@@ -30,8 +31,9 @@ class Wanting:
 class CaseItem:
     """What one case got of one item, at one level.
 
-    `held` and `on_order` are unit codes.  `rivals`: whose claims hold all the boxes that would
-    serve what is short, a case once for each of its claims.
+    `held` and `on_order` are unit codes; `short`: how many claims are not honoured, at first all.
+    `rivals`: whose claims hold all the boxes that would serve what is short, a case once for each
+    of its claims.
     """
 
     case: Case
@@ -57,13 +59,6 @@ def shelf_order(unit: Unit) -> tuple[date, str]:
 
 
 _LEVELS = {need: place for place, need in enumerate(Need)}
-
-
-@dataclass(frozen=True, slots=True)
-class _Honoured:
-    claim: int
-    line: CaseItem
-    on_shelf: bool
 
 
 class Eligibility:
@@ -105,20 +100,22 @@ class _ItemClaims:
         self._wanting = wanting
         self._clock = clock
         self._eligible = Eligibility(clock)
-        self._matching = Matching()
-        self._honoured: list[_Honoured] = []
+        self._matching = Matching(len(units))
+        self._honoured: list[tuple[CaseItem, bool]] = []
+        """By claim: its line, and whether it asked for a box on the shelf."""
         self._lines = {
-            (wants.case.ref, need): CaseItem(wants.case, need, quantity)
+            (wants.case.ref, need): CaseItem(wants.case, need, quantity, short=quantity)
             for wants in wanting
             for need, quantity in wants.quantities.items()
             if quantity
         }
-        self._left = {key: line.quantity for key, line in self._lines.items()}
-        self._boxes_for: dict[tuple[date, Minute], tuple[list[Box], list[Box]]] = {}
-        self._rivals_for: dict[tuple[int, tuple[Box, ...]], list[CaseItem]] = {}
+        self._boxes_for: dict[tuple[date, Minute], tuple[Boxes, Boxes]] = {}
+        self._rivals_for: dict[tuple[Boxes, Boxes], tuple[str, ...]] = {}
         # Units come in the order of their use-by dates: in date on a day are the last of them.
-        self._shelf = [i for i, u in enumerate(units) if self._eligible.on_shelf(u, date.min)]
-        self._expiry = [units[i].expiry or date.max for i in self._shelf]
+        self._expiry = [unit.expiry or date.max for unit in units]
+        self._shelf = bits_of(
+            i for i, unit in enumerate(units) if self._eligible.on_shelf(unit, date.min)
+        )
         self._ordered = [i for i, unit in enumerate(units) if unit.arrives is not None]
 
     def decide(self) -> ItemResult:
@@ -130,8 +127,9 @@ class _ItemClaims:
         ]
         for need in Need:
             for wants in self._wanting:
-                if (wants.case.ref, need) in self._lines:
-                    self._claim_level(wants, need)
+                line = self._lines.get((wants.case.ref, need))
+                if line is not None:
+                    self._claim_level(line)
         self._assign()
         return ItemResult(list(self._lines.values()), refused)
 
@@ -141,38 +139,35 @@ class _ItemClaims:
         Nothing left to want: the reservation claims nothing, the unit is free, and that is no
         refusal.
         """
-        level = next((n for n in Need if self._left.get((wants.case.ref, n), 0)), None)
-        if level is None:
+        lines = (self._lines.get((wants.case.ref, need)) for need in Need)
+        line = next((line for line in lines if line is not None and line.short), None)
+        if line is None:
             return True
+        own = bits_of(i for i, unit in enumerate(self._units) if unit.code == code)
         shelf, ordered = self._boxes(wants.case)
-        for boxes, on_shelf in ((shelf, True), (ordered, False)):
-            own = [box for box in boxes if self._units[box].code == code]
-            if own and self._claim(own, wants, level, on_shelf=on_shelf):
-                return True
-        return False
+        return self._claim(own & shelf, line, on_shelf=True) or self._claim(
+            own & ordered, line, on_shelf=False
+        )
 
-    def _claim_level(self, wants: Wanting, need: Need) -> None:
-        key = (wants.case.ref, need)
-        shelf, ordered = self._boxes(wants.case)
-        while self._left[key] and self._claim(shelf, wants, need, on_shelf=True):
+    def _claim_level(self, line: CaseItem) -> None:
+        shelf, ordered = self._boxes(line.case)
+        while line.short and self._claim(shelf, line, on_shelf=True):
             pass
-        while self._left[key] and self._claim(ordered, wants, need, on_shelf=False):
+        while line.short and self._claim(ordered, line, on_shelf=False):
             pass
-        if self._left[key]:
-            line = self._lines[key]
-            line.short = self._left[key]
-            line.rivals = tuple(sorted({rival.case.ref for rival in self._rivals(wants.case)}))
+        if line.short:
+            line.rivals = self._rivals(line.case)
 
-    def _rivals(self, case: Case) -> list[CaseItem]:
-        """The lines whose claims hold all that would serve the case.
+    def _rivals(self, case: Case) -> tuple[str, ...]:
+        """The cases whose claims hold all that would serve this one.
 
         Remembered: these claims want nothing else, so what is let in later changes nothing.
         """
-        shelf, ordered = self._boxes(case)
-        key = len(shelf), tuple(ordered)
+        key = self._boxes(case)
         if key not in self._rivals_for:
-            reached = set(self._matching.rivals([*shelf, *ordered]))
-            self._rivals_for[key] = [h.line for h in self._honoured if h.claim in reached]
+            reached = self._matching.rivals(key[0] | key[1])
+            refs = {self._honoured[claim][0].case.ref for claim in reached}
+            self._rivals_for[key] = tuple(sorted(refs))
         return self._rivals_for[key]
 
     def _moments(self, case: Case) -> tuple[date, Minute]:
@@ -181,39 +176,36 @@ class _ItemClaims:
         times = self._clock.times(case)
         return times.last_day, times.needed_by if self._ordered else 0
 
-    def _boxes(self, case: Case) -> tuple[list[Box], list[Box]]:
+    def _boxes(self, case: Case) -> tuple[Boxes, Boxes]:
         """The boxes that may serve the case: on the shelf, and on order."""
         key = self._moments(case)
         if key not in self._boxes_for:
             units, eligible, (day, needed_by) = self._units, self._eligible, key
             self._boxes_for[key] = (
-                self._shelf[bisect_left(self._expiry, day) :],
-                [i for i in self._ordered if eligible.on_order(units[i], day, needed_by)],
+                self._shelf & (-1 << bisect_left(self._expiry, day)),
+                bits_of(i for i in self._ordered if eligible.on_order(units[i], day, needed_by)),
             )
         return self._boxes_for[key]
 
-    def _claim(self, boxes: list[Box], wants: Wanting, need: Need, *, on_shelf: bool) -> bool:
-        claim = self._matching.let_in(boxes)
-        if claim is None:
+    def _claim(self, boxes: Boxes, line: CaseItem, *, on_shelf: bool) -> bool:
+        if self._matching.let_in(boxes) is None:
             return False
-        key = (wants.case.ref, need)
-        self._left[key] -= 1
-        self._honoured.append(_Honoured(claim, self._lines[key], on_shelf))
+        line.short -= 1
+        self._honoured.append((line, on_shelf))
         return True
 
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""
-        in_time = sorted(
-            self._honoured,
-            key=lambda h: (
-                h.line.case.start,
-                h.line.case.ref,
-                _LEVELS[h.line.need],
-                len(self._matching.wants[h.claim]),
-                h.claim,
-            ),
-        )
-        self._matching.settle([honoured.claim for honoured in in_time])
-        for honoured in in_time:
-            code = self._units[self._matching.box_of[honoured.claim]].code
-            (honoured.line.held if honoured.on_shelf else honoured.line.on_order).append(code)
+        matching, honoured = self._matching, self._honoured
+
+        def order(claim: int) -> tuple[datetime, str, int, int, int]:
+            line = honoured[claim][0]
+            boxes = matching.wants[claim].bit_count()
+            return line.case.start, line.case.ref, _LEVELS[line.need], boxes, claim
+
+        in_time = sorted(range(len(honoured)), key=order)
+        matching.settle(in_time)
+        for claim in in_time:
+            line, on_shelf = honoured[claim]
+            code = self._units[matching.box_of[claim]].code
+            (line.held if on_shelf else line.on_order).append(code)

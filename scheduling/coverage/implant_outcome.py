@@ -33,7 +33,7 @@ def item_outcome(
     reasons = ImplantReasons(clock, implant, units, result.lines)
     lines: dict[str, list[Line]] = defaultdict(list)
     for line in result.lines:
-        lent = leanings[id(line)]
+        lent = leanings.get(id(line), ())
         lines[line.case.ref].append(_line(implant.ref, line, lent, reasons))
     notes: dict[str, list[Reason]] = defaultdict(list)
     for ref, unit in result.refused_reservations:
@@ -42,7 +42,7 @@ def item_outcome(
 
 
 def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: ImplantReasons) -> Line:
-    replaced = sum(leaning.replaced for leaning in leanings)
+    replaced = sum([leaning.replaced for leaning in leanings])
     return Line(
         need=line.need,
         item=item,
@@ -52,6 +52,6 @@ def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: Impla
         shared=len(leanings) - replaced,
         short=line.short - len(leanings),
         units=(*line.held, *line.on_order),
-        leans_on=tuple(Lean(leaning.unit, leaning.owner) for leaning in leanings),
-        because=tuple(reasons.of(line, leanings)),
+        leans_on=tuple([Lean(leaning.unit, leaning.owner) for leaning in leanings]),
+        because=reasons.of(line, leanings) if line.short or line.on_order else (),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from scheduling.coverage.clock import Clock, minute
+from scheduling.coverage.clock import CaseTimes, Clock, minute
 from scheduling.coverage.implant_claims import CaseItem, Eligibility
 from scheduling.coverage.report import Reason
 from scheduling.coverage.sharing import Leaning
@@ -28,7 +28,7 @@ class ImplantReasons:
         self._promised: dict[str, Reason] = {}
         self._server_of = {code: line for line in lines for code in (*line.held, *line.on_order)}
 
-    def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> list[Reason]:
+    def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> tuple[Reason, ...]:
         """Reasons in the order in which a person can act on them; none for a held line."""
         reasons = [self._on_order(code) for code in line.on_order]
         reasons += [
@@ -40,7 +40,7 @@ class ImplantReasons:
         ]
         if line.short > len(leanings):
             reasons += self._short(line)
-        return reasons
+        return tuple(reasons)
 
     def _on_order(self, code: str) -> Reason:
         return Reason(
@@ -52,8 +52,9 @@ class ImplantReasons:
             yield Reason("none in the house", {"item": self._implant.ref})
             return
         found: dict[str, list[Reason]] = {code: [] for code in _ORDER}
+        times = self._clock.times(line.case)
         for unit in self._units:
-            reason = self._unit(unit, line)
+            reason = self._unit(unit, line.case.ref, times)
             if reason is not None:
                 found[reason.code].append(reason)
         for code in _ORDER:
@@ -68,10 +69,9 @@ class ImplantReasons:
                 },
             )
 
-    def _unit(self, unit: Unit, line: CaseItem) -> Reason | None:
+    def _unit(self, unit: Unit, case: str, times: CaseTimes) -> Reason | None:
         """Why this box does not serve; None where it serves this very case."""
-        case, clock = line.case, self._clock
-        day, needed_by = clock.last_day(case), clock.needed_by(case)
+        clock, day, needed_by = self._clock, times.last_day, times.needed_by
         if unit.hold:
             return Reason("on hold", {"unit": unit.code, "hold": unit.hold})
         if not Eligibility.in_date(unit, day):
@@ -86,7 +86,7 @@ class ImplantReasons:
             if arrives > needed_by:
                 return Reason("arrives late", {**values, "minutes_late": arrives - needed_by})
         server = self._server_of.get(unit.code)
-        if server is None or server.case.ref == case.ref:
+        if server is None or server.case.ref == case:
             return None
         if unit.code not in self._promised:
             self._promised[unit.code] = Reason(

@@ -11,117 +11,111 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from scheduling.coverage.bits import Bits, each
+
 Box = int
 """A unit, as its place in the list of an item's units: first expiring first, then unit code."""
 
+Boxes = Bits
+"""A set of boxes; the lowest is the one that is preferred."""
+
 
 class Matching:
-    """Claims (numbered as they are let in) against boxes (numbered in the order of preference)."""
+    """Claims (numbered as they are let in) against `boxes` boxes."""
 
-    def __init__(self) -> None:
-        self.wants: list[Sequence[Box]] = []
+    def __init__(self, boxes: int) -> None:
+        self.wants: list[Boxes] = []
         self.box_of: list[Box] = []
         self.claim_of: dict[Box, int] = {}
-        # Boxes that a search in vain came by.  They belong to claims that want no others, and
-        # that does not change while claims are let in: no later search need look at them.
-        self._dead_ends: set[Box] = set()
+        self._free: Boxes = (1 << boxes) - 1
+        # All but the boxes that a search in vain came by.  Those belong to claims that want no
+        # others, and that does not change while claims are let in: no later search need look.
+        self._open: Boxes = self._free
 
-    def let_in(self, wants: Sequence[Box]) -> int | None:
+    def let_in(self, wants: Boxes) -> int | None:
         """Serve a new claim beside all others; its number, or None where nothing can.
 
-        `wants`: the boxes that may serve it.  Cost: at most every claim's boxes twice.
+        `wants`: the boxes that may serve it.  Cost: at most every claim once.
         """
+        if not wants & self._open:
+            return None
         claim = len(self.wants)
         self.wants.append(wants)
         self.box_of.append(-1)
-        tried = self._dead_ends.copy()
-        if self._augment(claim, tried):
+        unseen = self._find_box(claim, self._open)
+        if unseen is None:
             return claim
-        self._dead_ends = tried
+        self._open = unseen
         self.wants.pop()
         self.box_of.pop()
         return None
 
-    def _augment(self, claim: int, tried: set[Box]) -> bool:
-        """Find a box for `claim`, moving others along the path; `tried` boxes are not touched."""
-        # Iterative depth first: a path may be as long as there are claims.  Whoever is reached
-        # looks for a free box of its own before it asks another claim to move.
-        path: list[tuple[int, Box]] = []
-        stack = [(claim, iter(self.wants[claim]))]
-        current: int | None = claim
-        while stack:
-            if current is not None:
-                free = self._free(current, tried)
-                if free is not None:
-                    path.append((current, free))
-                    for mover, new_box in path:
-                        self.box_of[mover] = new_box
-                        self.claim_of[new_box] = mover
-                    return True
-            owner, boxes = stack[-1]
-            current = None
-            for box in boxes:
-                if box not in tried:
-                    tried.add(box)
-                    path.append((owner, box))
-                    current = self.claim_of[box]
-                    stack.append((current, iter(self.wants[current])))
-                    break
-            else:
-                stack.pop()
-                if path:
-                    path.pop()
-        return False
+    def _find_box(self, claim: int, among: Boxes) -> Boxes | None:
+        """Find one of these boxes for a claim that has none, moving others among them.  None where
+        that is done, else the boxes that the search did not come by."""
+        wants, claim_of = self.wants, self.claim_of
+        reached = [claim]
+        wanted_by: dict[Box, int] = {}
+        for one in reached:
+            found = wants[one] & among
+            free = found & self._free
+            if free:
+                self._take((free & -free).bit_length() - 1, one, wanted_by)
+                return None
+            among ^= found
+            for box in each(found):
+                wanted_by[box] = one
+                reached.append(claim_of[box])
+        return among
 
-    def _free(self, claim: int, tried: set[Box]) -> Box | None:
-        """The first box that the claim wants and nobody has."""
-        taken = self.claim_of
-        for box in self.wants[claim]:
-            if box not in taken and box not in tried:
-                return box
-        return None
+    def _take(self, box: Box, claim: int, wanted_by: dict[Box, int]) -> None:
+        """Put the claim on a free box, whoever wanted its former one on that, and so on."""
+        self._free ^= 1 << box
+        while True:
+            former = self.box_of[claim]
+            self.box_of[claim] = box
+            self.claim_of[box] = claim
+            if former not in wanted_by:
+                return
+            box, claim = former, wanted_by[former]
 
     def settle(self, order: Sequence[int]) -> None:
         """Give each claim, in `order`, the first box that leaves all the others servable.
 
         The result does not depend on the order in which the claims were let in.
         """
-        fixed: set[Box] = set()
+        left = -1
         for claim in order:
-            for box in self.wants[claim]:
-                if box in fixed or not self._move(claim, box, fixed):
-                    continue
-                fixed.add(box)
-                break
+            for box in each(self.wants[claim] & left):
+                if box == self.box_of[claim] or self._move(claim, box, left):
+                    left &= ~(1 << box)
+                    break
 
-    def _move(self, claim: int, box: Box, fixed: set[Box]) -> bool:
-        """Put `claim` on `box` if its holder can go elsewhere; leaves all as it was if not."""
-        former = self.box_of[claim]
-        if box == former:
-            return True
-        holder = self.claim_of.get(box)
-        del self.claim_of[former]
-        if holder is not None and not self._augment(holder, fixed | {box}):
-            self.claim_of[former] = claim
+    def _move(self, claim: int, box: Box, left: Boxes) -> bool:
+        """Put `claim` on another box if its holder can go elsewhere; else change nothing."""
+        former, taken = self.box_of[claim], 1 << box
+        self._free ^= 1 << former
+        if self._free & taken:
+            self._free ^= taken
+        elif self._find_box(self.claim_of[box], left & ~taken) is not None:
+            self._free ^= 1 << former
             return False
         self.box_of[claim] = box
         self.claim_of[box] = claim
         return True
 
-    def rivals(self, wants: Sequence[Box]) -> list[int]:
+    def rivals(self, wants: Boxes) -> list[int]:
         """The claims that keep a refused claim out: all that an alternating path reaches.
 
         Together with the refused claim they want fewer boxes than they are (Hall 1935): these
         boxes are exactly the rivals' own, one each.
         """
         reached: list[int] = []
-        seen: set[Box] = set(wants)
-        queue = list(seen)
-        while queue:
-            holder = self.claim_of.get(queue.pop())
-            if holder is not None:
-                reached.append(holder)
-                further = [box for box in self.wants[holder] if box not in seen]
-                seen.update(further)
-                queue += further
+        seen, queue = wants, list(each(wants & ~self._free))
+        for box in queue:
+            holder = self.claim_of[box]
+            reached.append(holder)
+            further = self.wants[holder] & ~seen
+            seen |= further
+            queue += each(further & ~self._free)
         return sorted(reached)

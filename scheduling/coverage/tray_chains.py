@@ -11,20 +11,13 @@ Sets of places are the bits of an integer: first the trays, then a place for eve
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from scheduling.coverage.bits import Bits, each
 
 Place = int
 """What a use may come after: a tray by its number, or another use."""
 
-Places = int
-"""A set of places, as bits."""
-
-
-def each(places: Places) -> Iterator[Place]:
-    while places:
-        lowest = places & -places
-        yield lowest.bit_length() - 1
-        places ^= lowest
+Places = Bits
+"""A set of places."""
 
 
 class Chains:

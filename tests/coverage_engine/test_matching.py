@@ -8,19 +8,20 @@ from random import Random
 
 import pytest
 
+from scheduling.coverage.bits import bits_of
 from scheduling.coverage.matching import Matching
 
 
 def matched(*claims: Sequence[int]) -> tuple[Matching, list[bool]]:
     """Let these claims in, in order; which of them were."""
-    matching = Matching()
-    return matching, [matching.let_in(wants) is not None for wants in claims]
+    matching = Matching(1 + max((box for wants in claims for box in wants), default=0))
+    return matching, [matching.let_in(bits_of(wants)) is not None for wants in claims]
 
 
 def test_a_claim_takes_the_first_free_box_that_it_wants() -> None:
     matching, let_in = matched([2, 0], [1])
     assert let_in == [True, True]
-    assert matching.box_of == [2, 1]
+    assert matching.box_of == [0, 1]
 
 
 def test_an_earlier_claim_moves_so_that_a_later_one_is_let_in() -> None:
@@ -45,7 +46,7 @@ def test_a_dead_end_is_left_for_another_way() -> None:
 def test_a_refused_claim_changes_nothing() -> None:
     matching, let_in = matched([0, 1], [0, 1], [0, 1])
     assert let_in == [True, True, False]
-    assert matching.wants == [[0, 1], [0, 1]]
+    assert matching.wants == [0b11, 0b11]
     assert sorted(matching.box_of) == [0, 1]
     assert {matching.claim_of[box]: box for box in (0, 1)} == dict(enumerate(matching.box_of))
 
@@ -82,7 +83,7 @@ def test_settled_in_another_order_another_one_chooses_first() -> None:
 
 def test_settling_moves_to_boxes_that_were_free() -> None:
     matching, _ = matched([1], [1, 2])
-    matching.wants[0] = [0, 1]
+    matching.wants[0] = bits_of([0, 1])
     matching.settle([0, 1])
     assert matching.box_of == [0, 1]
 
@@ -93,13 +94,13 @@ def test_settling_moves_to_boxes_that_were_free() -> None:
 def test_rivals_are_all_that_an_alternating_path_reaches() -> None:
     matching, let_in = matched([0, 1], [1], [2, 3])
     assert let_in == [True, True, True]
-    assert matching.let_in([0]) is None
-    assert matching.rivals([0]) == [0, 1]  # the claim on boxes 2 and 3 has no part in it
+    assert matching.let_in(bits_of([0])) is None
+    assert matching.rivals(bits_of([0])) == [0, 1]  # the claim on boxes 2 and 3 has no part in it
 
 
 def test_who_wants_nothing_has_no_rivals() -> None:
     matching, _ = matched([0])
-    assert matching.rivals([]) == []
+    assert matching.rivals(bits_of([])) == []
 
 
 # -- against trying everything --------------------------------------------------------------------
@@ -131,16 +132,16 @@ def test_small_matchings_are_those_that_trying_everything_finds(seed: int) -> No
     claims = [
         sorted(random.sample(range(boxes), random.randint(0, min(3, boxes)))) for _ in range(5)
     ]
-    matching = Matching()
+    matching = Matching(boxes)
     stands: list[list[int]] = []
     for wants in claims:
         expected = servable([*stands, wants], boxes)
-        assert (matching.let_in(wants) is not None) is expected
+        assert (matching.let_in(bits_of(wants)) is not None) is expected
         if expected:
             stands.append(wants)
             continue
         # Hall: the refused claim and its rivals want fewer boxes than they are.
-        rivals = matching.rivals(wants)
+        rivals = matching.rivals(bits_of(wants))
         wanted = set(wants).union(*(stands[i] for i in rivals))
         assert len(wanted) == len(rivals)
     order = random.sample(range(len(stands)), len(stands))

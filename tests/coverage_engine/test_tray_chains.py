@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import permutations
 from random import Random
 
-from scheduling.coverage.tray_chains import Chains, each
+from scheduling.coverage.bits import each
+from scheduling.coverage.tray_chains import Chains
 
 TRAYS, CASES = 2, 6
 
