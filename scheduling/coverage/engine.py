@@ -13,6 +13,7 @@ from typing import Generic, TypeVar
 
 from scheduling.coverage.catalogue import Catalogue
 from scheduling.coverage.clock import Clock, moment
+from scheduling.coverage.collector import collector_held_off
 from scheduling.coverage.department import under_load
 from scheduling.coverage.implant_claims import Wanting, shelf_order
 from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
@@ -74,12 +75,14 @@ class Decision:
         self._decided_groups: Decided[tuple[str, ...], Mapping[str, TrayOutcome]] = Decided()
         self._decided_trays: Decided[str, Mapping[str, TrayOutcome]] = Decided()
         self._cases = sorted(scenario.cases.values(), key=by_time)
-        self._needs = self._decide_needs()
-        self._items = self._decide_items()
-        self._trays = self._decide_trays()
-        self.report: Report = Report(
-            now=scenario.site.now, cases=tuple(self._case_report(case) for case in self._cases)
-        )
+        with collector_held_off():
+            self._needs = self._decide_needs()
+            self._items = self._decide_items()
+            self._trays = self._decide_trays()
+            self.report: Report = Report(
+                now=scenario.site.now,
+                cases=tuple([self._case_report(case) for case in self._cases]),
+            )
         self._before = None  # a chain of decisions keeps only its last link
 
     def _decide_needs(self) -> dict[str, CaseNeeds]:
@@ -167,7 +170,7 @@ class Decision:
         needs, trays = self._needs[case.ref], self._trays[case.ref]
         lines: list[Line] = list(trays.lines)
         notes: list[Reason] = []
-        for item in sorted({ref for level in needs.implants.values() for ref in level}):
+        for item in sorted(set().union(*needs.implants.values())):
             outcome = self._items[item]
             lines += outcome.lines.get(case.ref, ())
             notes += outcome.notes.get(case.ref, ())
