@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from deploy.kit.attributes import Value
+from scheduling.coverage.bits import Bits, each
 from scheduling.coverage.values import Implant, Instrument, Scenario
 
 Item = Instrument | Implant
@@ -41,23 +42,36 @@ class Candidates:
 
     def __init__(self, items: list[Item]) -> None:
         self.items = items
-        self._rungs: dict[str, list[Value]] = {}
+        self._on_rungs: dict[str, dict[Value, Bits]] = {}
 
     def rungs(self, key: str) -> list[Value]:
         """The distinct values of an attribute, in order; a text is not a rung."""
-        if key not in self._rungs:
-            values = {value for item in self.items if is_number(value := attribute_of(item, key))}
-            self._rungs[key] = sorted(value for value in values if value is not None)
-        return self._rungs[key]
+        return list(self._by_rung(key))
+
+    def _by_rung(self, key: str) -> Mapping[Value, Bits]:
+        """The rungs of an attribute, in order, and on each the items by their place."""
+        if key not in self._on_rungs:
+            found: dict[Value, Bits] = defaultdict(int)
+            for place, item in enumerate(self.items):
+                value = attribute_of(item, key)
+                if value is not None and is_number(value):
+                    found[value] |= 1 << place
+            self._on_rungs[key] = dict(sorted(found.items()))
+        return self._on_rungs[key]
 
     def on_ladders(self, ladders: Mapping[str, Rungs]) -> list[Item]:
         """The items on all the ladders.  Every ladder counts the rungs among the items of the
         *other* selections only: two ladders in one rule multiply."""
-        items = self.items
+        if not ladders:
+            return self.items
+        left = (1 << len(self.items)) - 1
         for key, (start, end, below, above) in ladders.items():
-            taken = rungs_taken(self.rungs(key), start, end, below, above)
-            items = [item for item in items if attribute_of(item, key) in taken]
-        return items
+            on_rung = self._by_rung(key)
+            taken = 0
+            for rung in rungs_taken(self.rungs(key), start, end, below, above):
+                taken |= on_rung[rung]
+            left &= taken
+        return [self.items[place] for place in each(left)]
 
 
 class Catalogue:

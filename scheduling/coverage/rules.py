@@ -70,6 +70,11 @@ class CatalogueRule:
         self.rule = rule
         self._catalogue = catalogue
         self._paths = tuple({**rule.when, **dict.fromkeys(_paths_of(rule))})
+        self._ladders = {
+            key: selection
+            for key, selection in rule.select.items()
+            if isinstance(selection, Ladder)
+        }
         self._selected: dict[object, Selected] = {}
 
     def selected(self, value_at: ValueAt) -> Selected:
@@ -91,32 +96,32 @@ class CatalogueRule:
         notes: list[Reason] = []
         known = {key: values for key, values in resolved.items() if values is not None}
         if len(known) == len(resolved):
-            fixed: dict[str, tuple[Stated, ...]] = {}
-            ladders = {}
-            for key, values in known.items():
-                selection = self.rule.select[key]
-                if isinstance(selection, Ladder):
-                    ladders[key] = (values[0], values[1], selection.below, selection.above)
-                else:
-                    fixed[key] = tuple(value for value in values if value is not None)
+            fixed = {
+                key: tuple([value for value in values if value is not None])
+                for key, values in known.items()
+                if key not in self._ladders
+            }
             candidates = self._catalogue.candidates(self.rule.role, fixed)
-            items = candidates.on_ladders(ladders)
+            items = candidates.on_ladders(
+                {
+                    key: (known[key][0], known[key][1], ladder.below, ladder.above)
+                    for key, ladder in self._ladders.items()
+                }
+            )
             notes = list(self._cut_short(candidates, known)) if items else []
         return Selected(
             True,
             frozenset(questions),
-            tuple(item.ref for item in items if isinstance(item, Implant)),
-            tuple(item.ref for item in items if not isinstance(item, Implant)),
-            tuple(note for place, note in enumerate(notes) if note not in notes[:place]),
+            tuple([item.ref for item in items if isinstance(item, Implant)]),
+            tuple([item.ref for item in items if not isinstance(item, Implant)]),
+            tuple([note for place, note in enumerate(notes) if note not in notes[:place]]),
         )
 
     def _cut_short(
         self, candidates: Candidates, resolved: Mapping[str, tuple[Stated | None, ...]]
     ) -> Iterator[Reason]:
         """The ladders of the rule that end before the rule's steps do."""
-        for key, selection in self.rule.select.items():
-            if not isinstance(selection, Ladder):
-                continue
+        for key, selection in self._ladders.items():
             start, end = resolved[key]
             if not all(bound is None or is_number(bound) for bound in (start, end)):
                 continue

@@ -7,6 +7,7 @@ as little as it must (`tray_search`).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_assignment import Assignment, Choice
@@ -24,8 +25,12 @@ class Arrangement:
     def __init__(self, group: Group) -> None:
         self._group = group
         self._assignment = Assignment(group)
-        self._bounds = Bounds(group, self._assignment)
         self.demands = self._assignment.demands
+
+    @cached_property
+    def _bounds(self) -> Bounds:
+        """Only where a claim does not fit at once is there anything to count."""
+        return Bounds(self._group, self._assignment)
 
     # -- questions ----------------------------------------------------------------------------
 

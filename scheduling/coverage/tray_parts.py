@@ -12,9 +12,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from scheduling.coverage.clock import NEVER, Clock
+from scheduling.coverage.needs import CaseNeeds
 from scheduling.coverage.tray_group import Fleet, TrayCase
 
 
@@ -34,17 +35,24 @@ class _Claims:
     def of(self, asking: TrayCase) -> TrayCase:
         """The case as if it asked for these only."""
         needs = asking.needs
-        return replace(
-            asking,
-            needs=replace(
-                needs,
-                sets=tuple(asked for place, asked in enumerate(needs.sets) if place in self.sets),
-                instruments={
+        return TrayCase(
+            asking.case,
+            CaseNeeds(
+                needs.faults,
+                needs.questions,
+                tuple([asked for place, asked in enumerate(needs.sets) if place in self.sets]),
+                needs.implants,
+                {
                     need: {ref: n for ref, n in quantities.items() if ref in self.refs}
                     for need, quantities in needs.instruments.items()
                 },
+                needs.planned_components,
+                needs.notes,
             ),
-            reserved=tuple(code for code in asking.reserved if code in self.reserved),
+            asking.needed_by,
+            asking.end,
+            asking.out,
+            tuple([code for code in asking.reserved if code in self.reserved]),
         )
 
 
@@ -55,14 +63,25 @@ def groups(cases: Iterable[TrayCase], fleet: Fleet, clock: Clock) -> list[list[T
     """
     found = []
     parts = [(asking, claims) for asking in cases for claims in _parts(asking, fleet)]
-    for group in _competing([claims.of(asking) for asking, claims in parts], fleet, clock):
-        # Parts of a case that meet after all, through other cases, are one again.
-        whole: dict[str, tuple[TrayCase, _Claims]] = {}
+    alone = [claims.of(asking) for asking, claims in parts]
+    for group in _competing(alone, fleet, clock):
+        places: dict[str, list[int]] = defaultdict(list)
         for place in group:
-            asking, claims = parts[place]
-            whole.setdefault(asking.case.ref, (asking, _Claims()))[1].join(claims)
-        found.append([claims.of(asking) for asking, claims in whole.values()])
+            places[parts[place][0].case.ref].append(place)
+        found.append([_whole(parts, alone, of_case) for of_case in places.values()])
     return found
+
+
+def _whole(
+    parts: Sequence[tuple[TrayCase, _Claims]], alone: Sequence[TrayCase], places: Sequence[int]
+) -> TrayCase:
+    """Parts of a case that meet after all, through other cases, are one again."""
+    if len(places) == 1:
+        return alone[places[0]]
+    claims = _Claims()
+    for place in places:
+        claims.join(parts[place][1])
+    return claims.of(parts[places[0]][0])
 
 
 def _parts(asking: TrayCase, fleet: Fleet) -> list[_Claims]:
