@@ -159,14 +159,14 @@ class _ItemClaims:
             line.rivals = self._rivals(line.case)
 
     def _rivals(self, case: Case) -> tuple[str, ...]:
-        """The cases whose claims hold all that would serve this one.
+        """The cases whose claims hold all that would serve this one, once for each claim.
 
         Remembered: these claims want nothing else, so what is let in later changes nothing.
         """
         key = self._boxes(case)
         if key not in self._rivals_for:
             reached = self._matching.rivals(key[0] | key[1])
-            refs = {self._honoured[claim][0].case.ref for claim in reached}
+            refs = [self._honoured[claim][0].case.ref for claim in reached]
             self._rivals_for[key] = tuple(sorted(refs))
         return self._rivals_for[key]
 

@@ -98,6 +98,22 @@ IMPLANTS: dict[str, Said] = {
             ]
         },
     ),
+    "the competition of a case that has two of the boxes": (
+        scenario(
+            box("U1", STEM),
+            box("U2", STEM),
+            wants("C1", "Tue 08:00", {STEM: 2}),
+            wants("C2", "Wed 08:00", STEM),
+        ),
+        "C2",
+        {
+            "planned STEM-12": [
+                "box U1 is promised to case C1 (planned)",
+                "box U2 is promised to case C1 (planned)",
+                "cases C1 and C2 together want 3, there are 2 boxes that serve",
+            ]
+        },
+    ),
     "only those who compete are named": (
         scenario(
             box("U1", STEM, arrives="Mon 12:00"),
