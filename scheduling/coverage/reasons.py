@@ -60,10 +60,23 @@ def _competition(values: Values) -> str:
     return f"{who} {values['wanted']}, there {'is' if boxes == 1 else 'are'} {fit}"
 
 
+def _conflict(values: Values) -> str:
+    cases, trays = values["cases"], values["trays"]
+    assert isinstance(cases, tuple)
+    assert isinstance(trays, tuple)
+    few = trays if len(trays) <= _FEW else (*trays[: _FEW - 1], f"{len(trays) - _FEW + 1} more")
+    holding = f" with {values['instrument']}" if "instrument" in values else ""
+    who = "both" if len(cases) == 2 else "all"
+    return f"cases {names(cases)} cannot {who} be served{holding} from {names(few)}"
+
+
 def _not_honoured(values: Values) -> str:
     what = values.get("unit") or values.get("tray")
     return f"the reservation of {what} cannot be honoured and binds nobody"
 
+
+_FEW = 6
+"""Of more trays than this the others are counted, not named."""
 
 _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     # implants
@@ -102,6 +115,7 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
             else "what must be opened beside is not"
         )
     ),
+    "cases conflict": _conflict,
     "department full": lambda v: (
         f"sterile services is full: {v['tray']} waits {span(v['waits'])}, longest at {v['stage']}, "
         f"and is ready {when(v['ready'])}{_late(v)}"

@@ -13,10 +13,14 @@ from scheduling.coverage.report import Status
 from scheduling.coverage.tray_assignment import Assignment, Choice
 from scheduling.coverage.tray_bounds import Bounds
 from scheduling.coverage.tray_bundles import Bundle, Demand
+from scheduling.coverage.tray_conflict import Conflict, least_conflict, nearest_first
 from scheduling.coverage.tray_group import Group, Index
 from scheduling.coverage.tray_model import GaveUp, Model
 from scheduling.coverage.tray_search import fits_with_one_move
 from scheduling.coverage.tray_shown import Shown
+
+MOST_TRIED = 4
+"""Of how many others it is tried whether they conflict with a case, where counting does not say."""
 
 
 class Arrangement:
@@ -102,6 +106,38 @@ class Arrangement:
                 return True
             assignment.give(i, former)
         return Model(assignment, i, choices).solve()
+
+    # -- why not ------------------------------------------------------------------------------
+
+    def conflict(self, i: Index, demand: Demand) -> Conflict | None:
+        """Who could not all be served if case `i`'s demand, which is refused, were let in: by the
+        counts, or by trying the cases nearest in time; None where neither finds it."""
+        before = self.demands[i]
+        self.demands[i] = demand
+        try:
+            return self._bounds.smallest_conflict(i) or self._conflict_by_trying(i)
+        finally:
+            self.demands[i] = before
+            self._bounds.forget(i)
+
+    def _conflict_by_trying(self, i: Index) -> Conflict | None:
+        others = [other for other, demand in enumerate(self.demands) if demand != Demand()]
+        near = nearest_first(self._group, i, others)[:MOST_TRIED]
+        try:
+            cases = least_conflict(i, near, lambda some: not self._served(some))
+        except GaveUp:
+            return None
+        if cases is None:
+            return None
+        options = (option for one in cases for option in self._assignment.options(one))
+        pools = {pool for option in options for pool, *_ in option.uses}
+        return Conflict(cases, tuple(sorted(code for pool in pools for code in pool.codes)))
+
+    def _served(self, cases: Sequence[Index]) -> bool:
+        """Could these cases alone all be served?"""
+        in_time = sorted(cases)
+        alone = Arrangement(self._group.only(in_time))
+        return all(alone.let_in(place, self.demands[one]) for place, one in enumerate(in_time))
 
     # -- the arrangement to show --------------------------------------------------------------
 

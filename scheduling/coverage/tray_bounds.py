@@ -10,12 +10,19 @@ together is left out of account, and that it must keep to one configuration befo
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from itertools import chain, product
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_assignment import Assignment
 from scheduling.coverage.tray_bundles import Demand
 from scheduling.coverage.tray_chains import Chains, Places
+from scheduling.coverage.tray_conflict import (
+    Conflict,
+    least_conflict,
+    nearest_first,
+    smallest,
+)
 from scheduling.coverage.tray_group import Group, Index
 from scheduling.coverage.tray_pools import Pool
 
@@ -47,6 +54,12 @@ class Bounds:
                 return conflict
         return None
 
+    def smallest_conflict(self, i: Index) -> Conflict | None:
+        """The smallest conflict that a count finds with the present demands; None where they say
+        nothing."""
+        found = (count.least_conflict(i) for count in self._counts)
+        return smallest(conflict for conflict in found if conflict is not None)
+
     def forget(self, i: Index) -> None:
         """The demand of case `i` that was asked about last is not met."""
         for count in self._counts:
@@ -60,12 +73,14 @@ class _Count:
         self, group: Group, assignment: Assignment, configurations: frozenset[str]
     ) -> None:
         self._assignment = assignment
+        self._group = group
         self._first_tray: dict[Pool, int] = {}
         trays = 0
         for pool in assignment.pools:
             if pool.configuration in configurations:
                 self._first_tray[pool] = trays
                 trays += len(pool.codes)
+        self._trays = trays
         self._chains = Chains(trays, len(group.cases))
         self._sets: dict[Index, list[int]] = {}
         """Of each case the sets that need one of these trays whatever the option."""
@@ -92,6 +107,31 @@ class _Count:
             if other != i:
                 self._count(other)
         return self._count(i)
+
+    def least_conflict(self, i: Index) -> Conflict | None:
+        cases = self.conflict(i)
+        if cases is None:
+            return None
+        others = nearest_first(self._group, i, cases)
+        least = least_conflict(i, others, self._too_many)
+        assert least is not None, "too many places wanted by some, but not by them alone"
+        pools = {
+            pool
+            for one in least
+            for number in self._asked(one)
+            for pool in self._pools(one, number)
+        }
+        return Conflict(least, tuple(sorted(code for pool in pools for code in pool.codes)))
+
+    def _too_many(self, cases: Sequence[Index]) -> bool:
+        """Do these cases alone need more than these trays?"""
+        chains = Chains(self._trays, len(self._group.cases))
+        return any(
+            chains.add(chains.use(i, place), self._places(i, number)) is not None
+            for i in cases
+            for place, number in enumerate(self._sets[i])
+            if number in self._asked(i)
+        )
 
     def leave_out(self, i: Index) -> None:
         if self._counted.pop(i, None) is not None:
@@ -121,13 +161,21 @@ class _Count:
         """All that the tray for one set of case `i` may come after."""
         status = self._assignment.demands[i].sets[number].status
         places = 0
-        for pool in self._assignment.pools_for(number, self._assignment.options(i)):
-            if pool in self._first_tray:
-                key = pool, i, status
-                if key not in self._may_follow:
-                    self._may_follow[key] = self._places_in(pool, i, status)
-                places |= self._may_follow[key]
+        for pool in self._pools(i, number):
+            key = pool, i, status
+            if key not in self._may_follow:
+                self._may_follow[key] = self._places_in(pool, i, status)
+            places |= self._may_follow[key]
         return places
+
+    def _pools(self, i: Index, number: int) -> list[Pool]:
+        """The pools of these configurations that may serve one set of case `i`."""
+        pools = self._assignment.pools_for(number, self._assignment.options(i))
+        return [pool for pool in pools if pool in self._first_tray]
+
+    def _asked(self, i: Index) -> list[int]:
+        """The sets of case `i` that need one of these trays, as far as they stand."""
+        return [number for number in self._sets[i] if number in self._assignment.demands[i].sets]
 
     def _places_in(self, pool: Pool, i: Index, status: Status) -> Places:
         places = pool.first_for(i, status) << self._first_tray[pool]

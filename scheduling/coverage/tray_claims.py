@@ -14,6 +14,7 @@ from scheduling.coverage.precedence import by_precedence
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_arrangement import Arrangement
 from scheduling.coverage.tray_bundles import Bundle, Demand, SetDemand
+from scheduling.coverage.tray_conflict import Conflict
 from scheduling.coverage.tray_group import Group, Index
 from scheduling.coverage.tray_model import GaveUp
 from scheduling.coverage.values import Need
@@ -31,13 +32,15 @@ class TrayResult:
 
     `sets`: place among the case's sets → status; `instruments`: line → status;
     `refused_reservations`: tray codes that bind nobody; `gave_up`: the claims that a bounded
-    search left undecided, which count as not known.
+    search left undecided, which count as not known; `conflicts`: of claims that are short, who
+    and what stands against them, where more than one case does.
     """
 
     sets: dict[int, Status] = field(default_factory=dict)
     instruments: dict[InstrumentLine, Status] = field(default_factory=dict)
     refused_reservations: list[str] = field(default_factory=list)
     gave_up: set[Claim] = field(default_factory=set)
+    conflicts: dict[Claim, Conflict] = field(default_factory=dict)
     bundle: Bundle = field(default_factory=Bundle)
 
 
@@ -116,11 +119,12 @@ class _GroupClaims:
                 continue
             result.sets[number] = Status.SHORT
             for status in (Status.HELD, Status.CONDITIONAL):
-                if self._try(
-                    i, self._arrangement.demands[i].with_set(number, SetDemand(status)), number
-                ):
+                demand = self._arrangement.demands[i].with_set(number, SetDemand(status))
+                if self._try(i, demand, number):
                     result.sets[number] = status
                     break
+            else:
+                self._explain(i, demand, number)
 
     def _claim_instruments(self, i: Index, need: Need) -> None:
         """By reference.  A contingency claim is for planned and excess together."""
@@ -155,7 +159,18 @@ class _GroupClaims:
         if there:
             arrangement.demands[i] = demand
             return True
-        return self._try(i, demand, line)
+        if self._try(i, demand, line):
+            return True
+        if status is Status.CONDITIONAL:
+            self._explain(i, demand, line)
+        return False
+
+    def _explain(self, i: Index, demand: Demand, claim: Claim) -> None:
+        """Remember what a claim that is refused, even as conditional, conflicts with."""
+        if claim not in self._results[i].gave_up:
+            conflict = self._arrangement.conflict(i, demand)
+            if conflict is not None and conflict.trays:
+                self._results[i].conflicts[claim] = conflict
 
     def _try(self, i: Index, demand: Demand, claim: Claim) -> bool:
         """Let in what makes case `i`'s demand `demand`; a search that gives up lets nothing in,

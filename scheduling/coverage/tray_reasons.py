@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
 from scheduling.coverage.report import Reason, ReasonValue, Status
-from scheduling.coverage.tray_claims import TrayResult
+from scheduling.coverage.tray_claims import Claim, TrayResult
 from scheduling.coverage.tray_group import FirstUse, Group, Index, TrayCase
 from scheduling.coverage.values import Need
 
@@ -69,6 +69,7 @@ class CaseTrays:
                 free += nothing_against
             if free and number not in self._result.gave_up:
                 yield Reason(_FREE, {"trays": tuple(free)})
+            yield from self._conflict(number)
 
     def _candidates(self, codes: Sequence[str]) -> tuple[list[Reason], list[str]]:
         """Of the trays that do not serve this case: why they cannot, the nearest first; and
@@ -120,6 +121,14 @@ class CaseTrays:
             yield Reason(_FREE, {"trays": tuple(free), "instrument": ref})
         if not packs:
             yield Reason("no supplementary pack", {"instrument": ref})
+        yield from self._conflict((need, ref), instrument=ref)
+
+    def _conflict(self, claim: Claim, **values: ReasonValue) -> Iterator[Reason]:
+        """The cases that cannot all be served, where others than this one are among them."""
+        conflict = self._result.conflicts.get(claim)
+        if conflict is not None and len(conflict.cases) > 1:
+            refs = tuple([self._group.cases[i].case.ref for i in conflict.cases])
+            yield Reason("cases conflict", {"cases": refs, "trays": conflict.trays, **values})
 
     # -- one tray -----------------------------------------------------------------------------
 

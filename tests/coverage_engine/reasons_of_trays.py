@@ -109,12 +109,22 @@ TRAYS: dict[str, Said] = {
             at_site=site(opening={}),
         ),
         "C2",
-        {"femur": ["BASE/1 serves case C1 before and is ready never"]},
+        {
+            "femur": [
+                "BASE/1 serves case C1 before and is ready never",
+                "cases C1 and C2 cannot both be served from BASE/1",
+            ]
+        },
     ),
     "a tray that serves another case before": (
         scenario(BASE, tray("BASE/1"), ASKS, wants("C2", "Tue 17:00", sets="BASE")),
         "C2",
-        {"femur": ["BASE/1 serves case C1 before and is ready Tue 2 Mar 16:15, 15 min too late"]},
+        {
+            "femur": [
+                "BASE/1 serves case C1 before and is ready Tue 2 Mar 16:15, 15 min too late",
+                "cases C1 and C2 cannot both be served from BASE/1",
+            ]
+        },
     ),
     "a tray that is promised to a later case": (
         scenario(
@@ -124,7 +134,12 @@ TRAYS: dict[str, Said] = {
             wants("C2", "Tue 12:00", sets="BASE", priority=Priority.URGENT),
         ),
         "C1",
-        {"femur": ["BASE/1 is promised to case C2 soon after"]},
+        {
+            "femur": [
+                "BASE/1 is promised to case C2 soon after",
+                "cases C1 and C2 cannot both be served from BASE/1",
+            ]
+        },
     ),
     "a free tray, without what is opened beside it": (
         scenario(BASE, ADD, tray("BASE/1"), wants("C1", "Tue 08:00", sets="BASE + ADD")),

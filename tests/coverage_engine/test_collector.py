@@ -71,7 +71,7 @@ def test_no_collection_runs_within_a_decision(monkeypatch: pytest.MonkeyPatch) -
         if phase == "start" and deciding:
             within.append(1)
 
-    def needs(self: Decision) -> dict[str, object]:
+    def needs(self: Decision) -> object:
         nonlocal deciding
         deciding = True
         return decide_needs(self)
