@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, ViewportSize
 
 from scheduling.demo_people import DEMO_PASSWORD
@@ -17,3 +18,13 @@ def log_in(page: Page, name: str) -> None:
     page.get_by_label("Password").fill(DEMO_PASSWORD)
     page.get_by_role("button", name="Log in").click()
     page.wait_for_url(lambda url: "/log-in/" not in url)
+
+
+def found_by_axe(page: Page) -> list[str]:
+    """What axe-core finds wrong with the page as it stands: rule, weight, and where first."""
+    found = Axe().run(page).response["violations"]
+    return [
+        f"{fault['id']} ({fault['impact']}), {len(fault['nodes'])} times, first "
+        f"{fault['nodes'][0]['html'][:160]}"
+        for fault in found
+    ]
