@@ -7,6 +7,7 @@ from typing import Any
 
 from django.contrib.auth.models import Group, User
 
+from deploy.kit.credentials import set_pin
 from deploy.kit.models import Person, Site
 from deploy.roles import STAFF
 from implants.models import Implant, Supplier, Unit, UnitMove, UnitMovement
@@ -26,6 +27,7 @@ NOW = datetime(2027, 3, 1, 7, 0, tzinfo=UTC)
 """The cast's fixed moment, a Monday morning; London is on UTC then."""
 
 PASSWORD = "correct horse battery"
+PIN = "4071"
 
 
 def person(site: Site, username: str, role: str) -> Person:
@@ -34,6 +36,12 @@ def person(site: Site, username: str, role: str) -> Person:
     )
     user.groups.add(Group.objects.get(name=role))
     return Person.objects.create(user=user, site=site)
+
+
+def with_pin(person: Person) -> Person:
+    """Who can sign, with PIN."""
+    set_pin(person=person, pin=PIN, by=None)
+    return person
 
 
 def implant(site: Site, ref: str = "STEM-12", role: str = "stem", **attributes: Any) -> Implant:

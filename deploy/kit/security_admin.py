@@ -10,6 +10,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from deploy.kit.models import Proposal, SecurityEvent
+from deploy.kit.signed_act import NotSigned, sign
 from deploy.kit.site_admin import ModelAdmin
 from deploy.kit.two_people import TwoPeopleError, confirm, withdraw
 
@@ -36,7 +37,7 @@ class SecurityEventAdmin(ModelAdmin):
 
 @admin.register(Proposal)
 class ProposalAdmin(ModelAdmin):
-    """One button confirms, one withdraws; nothing else of a proposal can be changed."""
+    """One button confirms, signed by who presses it, one withdraws; nothing else can be changed."""
 
     list_display = ("said", "act", "by", "at", "state", "confirmed_by")
     list_select_related = ("by", "confirmed_by")
@@ -64,11 +65,17 @@ class ProposalAdmin(ModelAdmin):
         return self._close(request, proposal)
 
     def _close(self, request: HttpRequest, proposal: Proposal) -> HttpResponse:
-        do, done = (
-            (withdraw, "Withdrawn") if "_withdraw" in request.POST else (confirm, "Confirmed")
-        )
         try:
-            do(proposal, by=request.user, now=timezone.now())
+            if "_withdraw" in request.POST:
+                withdraw(proposal, by=request.user, now=timezone.now())
+                done = "Withdrawn"
+            else:
+                sign(request, act=f"confirm proposal {proposal.pk}")
+                confirm(proposal, by=request.user, now=timezone.now())
+                done = "Confirmed"
+        except NotSigned as refusal:
+            messages.error(request, f"Nothing was done. {refusal.say()}")
+            return redirect("admin:kit_proposal_change", proposal.pk)
         except TwoPeopleError as refusal:
             messages.error(request, f"Nothing was done. {refusal.say}")
         else:

@@ -9,7 +9,7 @@ from django.urls import reverse
 from deploy.kit.credentials import person_of_badge, pin_fits
 from deploy.kit.models import Credential, Proposal, SecurityEvent
 from deploy.kit.role_change import roles_of
-from tests.factories import PASSWORD
+from tests.factories import PASSWORD, PIN, with_pin
 
 
 @pytest.fixture
@@ -33,8 +33,9 @@ def keys(*names: str) -> list[int]:
 
 
 def test_a_role_is_proposed_here_and_given_when_another_confirms(
-    admin, client_of, theatre_team, other_administrator
+    admin, client_of, theatre_team, administrator, other_administrator
 ):
+    with_pin(administrator)
     user = theatre_team.user
     page = change_account(admin, user, roles=keys("sterile services"))
     assert "proposed, not changed" in page.text
@@ -42,9 +43,14 @@ def test_a_role_is_proposed_here_and_given_when_another_confirms(
     proposal = Proposal.objects.get()
     address = reverse("admin:kit_proposal_change", args=[proposal.pk])
     assert "Confirm: do it now" in admin.get(address).text
-    assert "you proposed it" in admin.post(address, {"_confirm": "1"}, follow=True).text
+    signed = {"_confirm": "1", "signed_with": PIN}
+    assert "you proposed it" in admin.post(address, signed, follow=True).text
+    other = client_of(with_pin(other_administrator))
+    refused = other.post(address, {"_confirm": "1", "signed_with": "guessed"}, follow=True)
+    assert "Not signed: that is not your PIN or password." in refused.text
+    assert "Not signed" in other.post(address, {"_confirm": "1"}, follow=True).text
     assert roles_of(user) == ["theatre"]
-    confirmed = client_of(other_administrator).post(address, {"_confirm": "1"}, follow=True)
+    confirmed = other.post(address, signed, follow=True)
     assert "Confirmed. theatre: from theatre to sterile services" in confirmed.text
     assert roles_of(user) == ["sterile services"]
 

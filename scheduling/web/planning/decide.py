@@ -12,6 +12,8 @@ from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_http_methods, require_POST
 
 from deploy.kit.doors import requires
+from deploy.kit.errors import Refused as AnyRefused
+from deploy.kit.signed_act import sign
 from scheduling.access import case_for, is_theirs
 from scheduling.confirming import Basis
 from scheduling.decided import OPEN, basis_now, standings
@@ -31,7 +33,7 @@ CHANGED = "That page is too old or was not made for you. Look at the case again 
 @requires("scheduling.write_own_plan")
 @require_http_methods(["GET", "HEAD", "POST"])
 def decide(request: PersonsRequest, pk: int) -> HttpResponse:
-    """GET: what would be confirmed, gap by gap.  POST: confirm, or postpone."""
+    """GET: what would be confirmed, gap by gap.  POST: confirm, or postpone; both are signed."""
     case = case_for(request.person, pk)
     if not is_theirs(request.person, case):
         raise PermissionDenied
@@ -52,16 +54,19 @@ def _decided(request: PersonsRequest, case: Case) -> HttpResponse:
     reasons = {gap: request.POST.get(f"reason-{i}", "") for i, gap in enumerate(saw.gaps, start=1)}
     try:
         if request.POST.get("act") == "postpone":
+            sign(request, act=f"postpone case {case.ref}")
             said = request.POST.get("postponed_because", "")
             postpone_case(case=case, saw=saw, reason=said, by=request.person, now=now)
             messages.success(request, f"{case.ref} is postponed. Whoever is on it was told.")
         else:
+            sign(request, act=f"confirm case {case.ref}")
             confirm_case(case=case, saw=saw, reasons=reasons, by=request.person, now=now)
             messages.success(request, f"{case.ref} is confirmed as it stands.")
-    except Refused as refused:
+    except AnyRefused as refused:
         messages.error(request, refused.say())
-        if refused.status == 400:
-            return _page(request, case, status=400)
+        if refused.status in (400, 403):
+            # The reasons that were typed stay on the page.
+            return _page(request, case, status=refused.status)
         return redirect("decide", pk=case.pk)
     return redirect("case", pk=case.pk)
 
@@ -83,6 +88,7 @@ def _page(request: PersonsRequest, case: Case, status: int = 200) -> HttpRespons
             (number, gap, request.POST.get(f"reason-{number}", ""))
             for number, gap in enumerate(basis.gaps, start=1)
         ],
+        "postponed_because": request.POST.get("postponed_because", ""),
         "asked": _still_asked(coverage, case),
         "standing": standings([case], {case.pk: basis}).get(case.pk, OPEN),
         "start": case.site.local(case.start),

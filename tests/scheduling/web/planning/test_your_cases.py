@@ -11,15 +11,17 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from deploy.kit.models import Person, Site
+from deploy.kit.models import Person, SecurityEvent, Site
 from scheduling.models import Case, CaseDecision, Notice
+from tests import factories
+from tests.factories import PIN
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.planning.test_plans import CHOSEN
 
 
 @pytest.fixture
 def surgeons(surgeon: Person, client_of: Callable[[Person], Client]) -> Client:
-    return client_of(surgeon)
+    return client_of(factories.with_pin(surgeon))
 
 
 @pytest.fixture
@@ -36,7 +38,7 @@ def sealed(client: Client, case: Case) -> str:
 
 
 def confirm(client: Client, case: Case, **sent: str) -> Any:
-    sent = {"saw": sealed(client, case), "act": "confirm"} | sent
+    sent = {"saw": sealed(client, case), "act": "confirm", "signed_with": PIN} | sent
     return client.post(reverse("decide", args=[case.pk]), sent, follow=True)
 
 
@@ -100,7 +102,7 @@ def test_confirms_as_it_stands_and_a_new_plan_lets_it_lapse(surgeons: Client, ca
 def test_every_gap_wants_a_reason(
     other_surgeon: Person, case_a: Case, case_b: Case, client_of: Callable[[Person], Client]
 ) -> None:
-    client = client_of(other_surgeon)
+    client = client_of(factories.with_pin(other_surgeon))
     answer = confirm(client, case_b, **{"reason-1": " "})
     assert answer.status_code == 400
     assert "no reason for “No set for femoral preparation." in words_of(answer)
@@ -116,6 +118,20 @@ def test_postpones_with_a_reason(surgeons: Client, case_a: Case) -> None:
     assert "Postponed by the surgeon Surgeon, Mon 9 Mar 09:00 : wait for the scan" in page_of(
         surgeons, "case", case_a.pk
     )
+
+
+@pytest.mark.parametrize("act", ["confirm", "postpone"])
+def test_a_decision_is_signed(surgeons: Client, case_a: Case, act: str) -> None:
+    sent = {"act": act, "postponed_because": "wait for the scan", "signed_with": "guessed"}
+    answer = confirm(surgeons, case_a, **sent)
+    assert answer.status_code == 403
+    assert "Not signed: that is not your PIN or password." in words_of(answer)
+    assert 'value="wait for the scan"' in answer.content.decode()
+    assert not CaseDecision.objects.exists()
+    confirm(surgeons, case_a, **(sent | {"signed_with": PIN}))
+    assert CaseDecision.objects.count() == 1
+    said = SecurityEvent.objects.filter(what="sign", outcome="done").get()
+    assert (said.who.username, said.detail) == ("surgeon", f"{act} case A")
 
 
 def test_a_page_made_for_another_or_changed_meanwhile_decides_nothing(
