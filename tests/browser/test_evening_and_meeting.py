@@ -15,7 +15,7 @@ from scheduling.operations.decisions import confirm_case
 from scheduling.operations.pick_lists import print_pick_list
 from scheduling.queries import coverage_now
 from tests.browser.conftest import NewPage
-from tests.browser.steps import PHONE, log_in
+from tests.browser.steps import PHONE, found_by_axe, log_in
 
 REF = "OG-1002"
 TABS = 60
@@ -63,12 +63,14 @@ def test_standard_to_high_offset_in_the_evening_by_keyboard(
     expect(page.locator("#part-stem-offset")).to_be_focused()
     shown = what_for.locator(".verdict__word").first.inner_text()
     assert case.plans.count() == 1
+    assert found_by_axe(page) == []
 
     tab_to(page, "button[name=act][value=save]")
     page.keyboard.press("Enter")
     expect(page.get_by_text("Version 2 of the plan is in force.")).to_be_visible()
     expect(page.get_by_label("Verdict")).to_contain_text(shown)
     expect(page.get_by_text("The confirmation lapsed")).to_be_visible()
+    assert found_by_axe(page) == []
     expect(page.locator(".standing")).to_contain_text(
         "Plan version 2 is in force; it was version 1."
     )
@@ -104,6 +106,7 @@ def test_the_meeting_changes_the_order_of_a_list(page: Page, hospital: Site) -> 
     expect(first).to_contain_text(re.compile(rf"08:30 to 12:00 · {REF}"))
     expect(page.get_by_role("heading", name="Confirmations that lapse")).to_be_visible()
     assert Case.objects.get(ref=REF).start.hour == 11
+    assert found_by_axe(page) == []
 
     page.get_by_role("button", name="Change the lists").click()
     expect(page.get_by_text("2 cases moved as one change.")).to_be_visible()

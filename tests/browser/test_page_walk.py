@@ -18,6 +18,8 @@ from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, found_by_axe, log_in
 
 EVERYBODY = {
+    "implant_record",
+    "case_history",
     "alerts",
     "place",
     "case",
@@ -51,7 +53,7 @@ BOOKS = {"book", "move", "cancel"}
 PLANS = BOOKS | {"plan", "windows", "decide", "calendar"}
 SCANS = {"scan", "scan_list"}
 BENCHES = {"bench", "bench_station"}
-THEATRE = {"theatre", "in_theatre", "implant_record", "case_history", "trace"}
+THEATRE = {"theatre", "in_theatre", "outside", "trace"}
 
 BENCH = {"receive", "unknown_boxes", "counts", "count", "count_differences", "count_print"}
 BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", "recall_print"}

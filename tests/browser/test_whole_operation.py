@@ -9,7 +9,7 @@ from implants.models import Unit
 from implants.states import UnitState
 from scheduling.models import Case, Opening, PickListVersion, SizeUsed
 from scheduling.operations.pick_lists import print_and_reserve
-from tests.browser.steps import log_in
+from tests.browser.steps import found_by_axe, log_in
 from trays.models import Tray
 from trays.stages import Stage
 
@@ -79,6 +79,7 @@ def test_a_whole_operation_by_scan(page: Page, hospital: Site) -> None:
     expect(answer.locator("dd").nth(0)).to_contain_text("diameter 36 mm")
     expect(answer.locator("dd").nth(1)).to_contain_text("inner diameter 32 mm")
     expect(page.get_by_role("button", name="It is opened")).to_have_count(0)
+    assert found_by_axe(page) == []
 
     # The right one, and the stem: opened and implanted, by the label that was peeled from the box.
     for role in ("liner", "stem"):
@@ -111,6 +112,7 @@ def test_a_whole_operation_by_scan(page: Page, hospital: Site) -> None:
 
     page.get_by_role("button", name="End the case").click()
     expect(page.get_by_text(f"Case {REF} has ended.")).to_be_visible()
+    assert found_by_axe(page) == []
     page.get_by_role("link", name="the record").click()
     expect(page.get_by_role("row").filter(has_text=f"box {boxes['stem'].code}")).to_contain_text(
         "LOT"
