@@ -53,15 +53,20 @@ SENTENCES: Mapping[str, str] = {
     # -- in theatre
     "case_not_run": "Case {case} was cancelled: nothing was opened for it.",
     "opened_elsewhere": "Box {unit} was opened for case {other}.",
-    "opening_not_possible": "This box cannot be opened here: {read}.",
-    "opening_takes_reason": "Opening it after a STOP takes a reason.",
-    "opening_takes_two": "Opening it takes a reason and a second, different person.",
+    "opening_not_possible": "This cannot be opened here: {read}.",
+    "opening_takes_reason": "Opening or using it after a STOP takes a reason.",
+    "opening_takes_two": "This takes a reason and a second, different person.",
     "box_not_opened": "Box {unit} was not opened for this case. Check its label first.",
     "box_was_opened": "Box {unit} was opened: it does not go back to the shelf. Record it as "
     "implanted or wasted.",
     "box_not_of_case": "Box {unit} is picked for case {other}, not for {case}.",
     "implant_takes_two": "Box {unit} is for the other side. Recording it takes a reason and a "
     "second person.",
+    "tray_not_named": "No tray of this site was read.",
+    "outside_invalid": "This box cannot be recorded: {faults}.",
+    "outside_takes_two": "A box that was never received takes a second, different person.",
+    "outside_void_before": "{box} was taken off the record before.",
+    "box_is_on_record": "This is box {unit} of the house ({state}): record that one.",
     # -- pick lists
     "day_without_cases": "There is no case in {theatre} on {day}.",
     # -- gaps

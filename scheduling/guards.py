@@ -162,7 +162,7 @@ def _openings() -> Iterator[Guard]:
         says="a box that was opened does not go back to the shelf",
         lock=_UNIT,
     )
-    for table in ("opening", "labelcheck"):
+    for table in ("opening", "labelcheck", "traytaken", "outsidebox", "outsideboxvoid"):
         for what in CHANGES:
             yield Guard(
                 name=f"scheduling_{table}_no_{what.lower()}",

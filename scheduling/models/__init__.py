@@ -4,6 +4,7 @@ from scheduling.models.confirmation import CaseDecision, Decision, Lapse
 from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
 from scheduling.models.maker import Maker
+from scheduling.models.outside_box import OutsideBox, OutsideBoxVoid, Used
 from scheduling.models.people import Surgeon, Theatre
 from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
 from scheduling.models.plan import ConfirmationGiven, PlanVersion
@@ -17,7 +18,7 @@ from scheduling.models.technique import (
     TechniqueRule,
     TechniqueSet,
 )
-from scheduling.models.theatre import LabelCheck, Opening
+from scheduling.models.theatre import LabelCheck, Opening, TrayTaken
 from scheduling.models.watch import CalendarFeed, LastLook, Notice, OnIt
 from scheduling.models.window import Window
 
@@ -41,6 +42,8 @@ __all__ = [
     "OnIt",
     "Opening",
     "OpeningHours",
+    "OutsideBox",
+    "OutsideBoxVoid",
     "PickLine",
     "PickList",
     "PickListVersion",
@@ -57,7 +60,9 @@ __all__ = [
     "TechniqueSet",
     "Theatre",
     "TrayReservation",
+    "TrayTaken",
     "UnitReservation",
+    "Used",
     "VerdictSeen",
     "Window",
 ]

@@ -64,3 +64,32 @@ class Opening(models.Model):
 
     def __str__(self) -> str:
         return f"{self.case}: {self.unit} opened"
+
+
+class TrayTaken(models.Model):
+    """A tray was used for the case although the check said STOP: why, and who.  Added, never
+    edited."""
+
+    case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="trays_taken")
+    tray = models.ForeignKey(Tray, on_delete=models.PROTECT, related_name="+")
+    check_made = models.OneToOneField(LabelCheck, on_delete=models.PROTECT, related_name="taken")
+    override = models.CharField(max_length=120)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    second = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["id"]
+        default_permissions = ()
+        constraints = [
+            models.UniqueConstraint(name="scheduling_tray_taken_once", fields=["case", "tray"]),
+            models.CheckConstraint(
+                name="scheduling_tray_taken_said",
+                condition=~Q(override="") & (Q(second__isnull=True) | ~Q(second=F("by"))),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.case}: {self.tray} after a STOP"

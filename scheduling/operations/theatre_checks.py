@@ -126,7 +126,7 @@ def open_box(
     needed = takes(answer.word, answer.code, is_known=unit is not None)
     if needed is Takes.NEVER or unit is None:
         raise Refused("opening_not_possible", read=answer.read)
-    _signed(needed, reason, by, second)
+    signatures_given(needed, reason, by, second)
     _fetched_if_it_may(case, unit, answer, by, now)
     return Opening.objects.create(
         case=case,
@@ -139,7 +139,8 @@ def open_box(
     )
 
 
-def _signed(needed: Takes, reason: str, by: Person, second: Person | None) -> None:
+def signatures_given(needed: Takes, reason: str, by: Person, second: Person | None) -> None:
+    """Refused: opening_takes_reason, opening_takes_two."""
     if needed is not Takes.NOTHING and not reason.strip():
         raise Refused("opening_takes_reason")
     if needed is Takes.TWO_PEOPLE and (

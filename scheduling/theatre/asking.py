@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -21,6 +21,7 @@ from scheduling.models import (
     PlanVersion,
     TaperPair,
     UnitReservation,
+    Used,
 )
 from scheduling.operations.locks import OPEN_STATUSES
 from scheduling.pick_lists.asking import alike_boxes, box_states
@@ -42,7 +43,7 @@ class Plan:
 class CaseAsks:
     """`asked`: a line a box, its id the box's key, ticked where it was opened.
 
-    `there`: what is opened or implanted and was not wasted.
+    `there`: what is opened or implanted and was not wasted, boxes never received here too.
     """
 
     asked: Asked
@@ -112,7 +113,7 @@ def case_boxes(case: Case) -> CaseBoxes:
 
 
 def case_asks(case: Case, read: BoxRead) -> CaseAsks:
-    """Everything that a box's label is held against.  Eight queries, however many boxes."""
+    """Everything that a box's label is held against.  Nine queries, however many boxes."""
     boxes = case_boxes(case)
     alike = list(alike_boxes(read, case.site)) if read.item is not None else []
     states = box_states([*boxes.units, *alike])
@@ -137,7 +138,10 @@ def case_asks(case: Case, read: BoxRead) -> CaseAsks:
             ),
             boxes=tuple(ours.get(unit.pk, states[unit.pk]) for unit in alike),
         ),
-        there=tuple(_part(ours[unit.pk]) for unit in boxes.units if boxes.is_in(unit)),
+        there=(
+            *(_part(ours[unit.pk]) for unit in boxes.units if boxes.is_in(unit)),
+            *_outside_parts(case),
+        ),
         plan=plan_of(case),
         declared=declared_pairs(case),
     )
@@ -146,6 +150,15 @@ def case_asks(case: Case, read: BoxRead) -> CaseAsks:
 def _as_ours(state: BoxState, unit: Unit) -> BoxState:
     """What was used in this very case is not gone: it was scanned before."""
     return replace(state, gone="") if unit.state in USED else state
+
+
+def _outside_parts(case: Case) -> Iterator[Part]:
+    """What was implanted and never received here; what the catalogue does not hold is not known
+    to go with anything.  One query."""
+    implanted = case.outside_boxes.filter(outcome=Used.IMPLANTED, void=None)
+    for box in implanted.select_related("implant"):
+        attributes = box.implant.exact_attributes() if box.implant else {}
+        yield Part(box.role, f"{box.words}, never received here", attributes)
 
 
 def _part(state: BoxState) -> Part:

@@ -13,10 +13,10 @@ from typing import Any
 
 from django.db.models import F
 
-from implants.models import Unit, UnitMovement
+from implants.models import UnitMovement
 from implants.states import UnitState
 from implants.udi.human import human_readable
-from scheduling.models import Case, Maker, Opening, PlanVersion
+from scheduling.models import Case, Maker, Opening, OutsideBox, PlanVersion, TrayTaken
 from trays.models import TrayMovement
 from trays.stages import Stage
 
@@ -28,7 +28,10 @@ NOT_ON_A_CARD = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class RecordedBox:
-    """`at`: local.  `side`: the case's own.  `override`: why it was opened after a STOP."""
+    """`at`: local.  `side`: the case's own.  `override`: why it was opened after a STOP.
+
+    `received` False: the house never received the box; `code` is then the entry's own.
+    """
 
     code: str
     role: str
@@ -48,6 +51,7 @@ class RecordedBox:
     second: str
     reason: str
     override: str
+    received: bool = True
 
     @property
     def udi(self) -> str:
@@ -65,7 +69,8 @@ class RecordedBox:
 
 @dataclass(frozen=True, slots=True)
 class CaseRecord:
-    """`trays`: the codes that were in theatre for the case.  `as_of`: local."""
+    """`trays`: the codes that were in theatre for the case; `stopped`: (code, why) of those that
+    were used after a STOP.  `as_of`: local."""
 
     site: str
     address: str
@@ -81,10 +86,11 @@ class CaseRecord:
     implanted: tuple[RecordedBox, ...]
     wasted: tuple[RecordedBox, ...]
     trays: tuple[str, ...]
+    stopped: tuple[tuple[str, str], ...] = ()
 
 
 def case_record(case: Case) -> CaseRecord:
-    """As it stands now.  Five queries, however many boxes."""
+    """As it stands now.  Seven queries, however many boxes."""
     site = case.site
     makers = {maker.name: maker for maker in Maker.objects.filter(site=site)}
     overrides = dict(Opening.objects.filter(case=case).values_list("unit_id", "override"))
@@ -98,7 +104,10 @@ def case_record(case: Case) -> CaseRecord:
         .select_related("unit__implant", "by", "second")
         .order_by("at", "id")
     )
-    boxes = [(each.unit, _box(each, case, makers, overrides)) for each in ends]
+    boxes = [(each.unit.state, _box(each, case, makers, overrides)) for each in ends]
+    outside = case.outside_boxes.filter(void=None).select_related("by", "second")
+    boxes += [(each.outcome, _outside(each, case, makers)) for each in outside]
+    stopped = dict(TrayTaken.objects.filter(case=case).values_list("tray__code", "override"))
     plan = PlanVersion.objects.filter(case=case).select_related("technique").order_by("-number")
     in_force = plan.first()
     trays = TrayMovement.objects.filter(
@@ -118,12 +127,13 @@ def case_record(case: Case) -> CaseRecord:
         clock_is_real=site.clock_is_real,
         implanted=_those(boxes, UnitState.IMPLANTED),
         wasted=_those(boxes, UnitState.WASTED),
-        trays=tuple(sorted(set(trays.values_list("tray__code", flat=True)))),
+        trays=tuple(sorted({*trays.values_list("tray__code", flat=True), *stopped})),
+        stopped=tuple(sorted(stopped.items())),
     )
 
 
-def _those(boxes: list[tuple[Unit, RecordedBox]], state: UnitState) -> tuple[RecordedBox, ...]:
-    return tuple(box for unit, box in boxes if unit.state == state)
+def _those(boxes: list[tuple[str, RecordedBox]], state: str) -> tuple[RecordedBox, ...]:
+    return tuple(box for came_of_it, box in boxes if came_of_it == state)
 
 
 def _box(
@@ -150,6 +160,31 @@ def _box(
         second=_name(end.second),
         reason=end.reason,
         override=overrides.get(unit.pk, ""),
+    )
+
+
+def _outside(box: OutsideBox, case: Case, makers: dict[str, Maker]) -> RecordedBox:
+    maker = makers.get(box.maker)
+    return RecordedBox(
+        code=box.key,
+        role=box.role,
+        words=box.words,
+        name="",
+        ref=box.ref,
+        gtin=box.gtin,
+        lot=box.lot,
+        serial=box.serial,
+        use_by=box.use_by,
+        maker=box.maker,
+        maker_address=maker.address if maker else "",
+        maker_website=maker.website if maker else "",
+        side=case.side,
+        at=case.site.local(box.at),
+        by=_name(box.by),
+        second=_name(box.second),
+        reason=box.reason,
+        override="",
+        received=False,
     )
 
 

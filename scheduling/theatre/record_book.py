@@ -29,6 +29,7 @@ COLUMNS = (
     Column("Second person"),
     Column("Reason"),
     Column("Opened after a STOP"),
+    Column("Received here", Kind.YES_NO),
     Column("Box", Kind.CODE),
 )
 RECORD = WorkbookSpec(
@@ -69,6 +70,7 @@ def _row(record: CaseRecord, box: RecordedBox) -> Mapping[str, object]:
         box.second,
         box.reason,
         box.override,
+        box.received,
         box.code,
     )
     return dict(zip((column.name for column in COLUMNS), values, strict=True))

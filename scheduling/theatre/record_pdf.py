@@ -41,6 +41,8 @@ class BoxRow:
             yield line, ink.BOLD, ink.BIG, 19
         use_by = words.full_date(box.use_by) if box.use_by else "no date"
         yield f"use by {use_by}", ink.BOLD, ink.BIG, 20
+        if not box.received:
+            yield "NEVER RECEIVED HERE", ink.BOLD, 11, 15
         facts = [
             f"REF {box.ref}  ·  LOT {box.lot or 'not recorded'}"
             + (f"  ·  SN {box.serial}" if box.serial else ""),
@@ -107,6 +109,8 @@ def _blocks(record: CaseRecord, width: float) -> Iterator[Block]:
             yield BoxRow(box, width)
     yield PartHeading("Trays", "in theatre for this case")
     yield Remark(", ".join(record.trays) or "No tray was scanned in theatre.", width)
+    for code, why in record.stopped:
+        yield Remark(f"Tray {code} was used after a STOP: {why}", width)
 
 
 def _draw_head(

@@ -29,15 +29,12 @@ TWO_PEOPLE = (
 WHAT_TO_DO: Mapping[str, str] = {
     "unreadable": "Scan again, or type REF and LOT with a blank between them.",
     "case is over": "Open nothing for it.",
-    "unknown item": "Keep it aside with its label and tell the implant coordinator.",
+    "unknown item": "Keep it aside with its label and tell the implant coordinator. If it is used "
+    "all the same, record it below.",
     "gone": "The record is wrong: keep the box aside and tell the implant coordinator.",
     "lot not read": "Scan the label’s other code too, the one with the LOT; or type REF and LOT.",
-    "tray on hold": "Do not open it. Tell sterile services.",
-    "tray not ready": "Do not open it. Tell sterile services.",
     "unknown tray": "Do not open it. Tell sterile services.",
-    "sterile date is over": "Do not open it. Tell sterile services.",
     "not of this case": "Check its label before opening first.",
     "not recorded": "Nothing was recorded.",
-    "lacks an instrument": "The case counts on it. Tell sterile services.",
 }
 """Where it is not one of the two above."""

@@ -8,14 +8,23 @@ from typing import Any
 
 from deploy.kit.models import Site
 from implants.models import UnitMovement
-from scheduling.models import Case, LabelCheck, Opening, PickListVersion, PlanVersion, Scan
+from scheduling.models import (
+    Case,
+    LabelCheck,
+    Opening,
+    OutsideBoxVoid,
+    PickListVersion,
+    PlanVersion,
+    Scan,
+    TrayTaken,
+)
 from scheduling.tracing.found import Event
-from scheduling.tracing.trace import event_of
+from scheduling.tracing.trace import event_of, outside_event
 from trays.models import Pack, TrayMovement
 
 
 def case_history(case: Case) -> list[Event]:
-    """In time order.  Eight queries, however much happened."""
+    """In time order.  Eleven queries, however much happened."""
     found = [
         *_box_movements(case),
         *_tray_movements(case),
@@ -23,6 +32,7 @@ def case_history(case: Case) -> list[Event]:
         *_scans(case),
         *_checks(case),
         *_openings(case),
+        *_outside(case),
         *_plans(case),
     ]
     return sorted(found, key=lambda event: (event.at, event.of))
@@ -103,8 +113,21 @@ def _checks(case: Case) -> Iterator[Event]:
 
 def _openings(case: Case) -> Iterator[Event]:
     for row in Opening.objects.filter(case=case).select_related("unit", "by", "second"):
-        by = _who(row.by) + (f" and {_who(row.second)}" if row.second else "")
-        yield Event(_at(case, row.at), "opened", f"box {row.unit.code}", by, "", row.override)
+        of = f"box {row.unit.code}"
+        yield Event(_at(case, row.at), "opened", of, _both(row), "", row.override)
+
+
+def _outside(case: Case) -> Iterator[Event]:
+    """Trays used after a STOP, boxes never received, and which of these were errors."""
+    for tray in TrayTaken.objects.filter(case=case).select_related("tray", "by", "second"):
+        of = f"tray {tray.tray.code}"
+        yield Event(_at(case, tray.at), "used after a STOP", of, _both(tray), "", tray.override)
+    for box in case.outside_boxes.select_related("case", "by", "second"):
+        yield outside_event(box, case.site)
+    voids = OutsideBoxVoid.objects.filter(box__case=case).select_related("box", "by", "second")
+    for void in voids:
+        what = "taken off the record"
+        yield Event(_at(case, void.at), what, str(void.box), _both(void), "", void.reason)
 
 
 def _plans(case: Case) -> Iterator[Event]:
@@ -126,6 +149,10 @@ def _item(unit: Any, tray: Any) -> str:
 
 def _who(user: Any) -> str:
     return (user.get_full_name() or user.get_username()) if user else "a file"
+
+
+def _both(row: Any) -> str:
+    return _who(row.by) + (f" and {_who(row.second)}" if row.second else "")
 
 
 def _why(row: Scan | LabelCheck) -> str:

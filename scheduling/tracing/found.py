@@ -32,14 +32,16 @@ class TracedCase:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """`unused`: boxes that no case has touched.  `more`: how many boxes beyond the shown ones."""
+    """`unused`: boxes that no case has touched.  `outside`: what was used and never received here.
+    `more`: whether there are boxes beyond the shown ones."""
 
     boxes: tuple[Unit, ...]
     trays: tuple[str, ...]
     cases: tuple[TracedCase, ...]
     unused: tuple[Unit, ...]
     more: bool = False
+    outside: tuple[str, ...] = ()
 
     @property
     def is_empty(self) -> bool:
-        return not self.boxes and not self.trays
+        return not self.boxes and not self.trays and not self.outside

@@ -10,7 +10,7 @@ from django.db.models import Q
 
 from deploy.kit.models import Site
 from implants.models import Unit, UnitMovement
-from scheduling.models import Case
+from scheduling.models import Case, OutsideBox
 from scheduling.pick_lists.reading import read
 from scheduling.pick_lists.scan_values import BoxRead
 from scheduling.tracing.found import Event, Trace, TracedCase
@@ -23,7 +23,7 @@ MOST = 500
 def trace(site: Site, text: str) -> Trace:
     """A LOT, a serial, a box's code, a scanned label, a tray's code or asset, or a load's number.
 
-    Fifteen queries at most, however many boxes there are; each by an index.
+    Eighteen queries at most, however many boxes there are; each by an index.
     """
     wanted = text.replace("\0", "").strip()
     if not wanted:
@@ -31,10 +31,12 @@ def trace(site: Site, text: str) -> Trace:
     units = _units(site, wanted)
     packs = _packs_of_load(site, wanted)
     trays = _trays(site, wanted)
-    if not (units or packs or trays):
-        units = _units_of_label(site, text)
+    outside = _outside(site, wanted)
+    if not (units or packs or trays or outside):
+        units, outside = _of_label(site, text)
     shown = units[:MOST]
     events = [*_box_events(site, shown), *_tray_events(site, trays, packs)]
+    events += [outside_event(box, site) for box in outside]
     used = {event.of for event in events if event.case}
     return Trace(
         boxes=tuple(shown),
@@ -42,6 +44,7 @@ def trace(site: Site, text: str) -> Trace:
         cases=_cases(site, events),
         unused=tuple(unit for unit in shown if f"box {unit.code}" not in used),
         more=len(units) > MOST,
+        outside=tuple(str(box) for box in outside),
     )
 
 
@@ -58,13 +61,28 @@ def _units(site: Site, wanted: str) -> list[Unit]:
     return sorted(found.values(), key=lambda unit: unit.code)
 
 
-def _units_of_label(site: Site, text: str) -> list[Unit]:
+def _outside(site: Site, wanted: str) -> list[OutsideBox]:
+    """Boxes never received here, by LOT and by serial.  Two queries."""
+    said = sorted({wanted, wanted.upper()})
+    rows = OutsideBox.objects.filter(case__site=site, void=None)
+    found: dict[int, OutsideBox] = {}
+    for key in ("lot__in", "serial__in"):
+        of_key = rows.filter(**{key: said}).select_related("case", "by", "second")
+        found |= {box.pk: box for box in of_key[:MOST]}
+    return list(found.values())
+
+
+def _of_label(site: Site, text: str) -> tuple[list[Unit], list[OutsideBox]]:
     what, _ = read(text, site=site, today=site.local(site.now()).date())
-    if not isinstance(what, BoxRead) or what.item is None or not (what.lot or what.serial):
-        return []
+    if not isinstance(what, BoxRead) or not (what.lot or what.serial):
+        return [], []
+    outside = _outside(site, what.serial or what.lot)
+    if what.item is None:
+        return [], outside
     units = Unit.objects.filter(site=site, implant__ref=what.item.ref).select_related("implant")
     same = Q(serial=what.serial) if what.serial else Q(lot=what.lot)
-    return list(units.filter(same).order_by("code")[: MOST + 1])
+    of_item = [box for box in outside if box.ref == what.item.ref]
+    return list(units.filter(same).order_by("code")[: MOST + 1]), of_item
 
 
 def _trays(site: Site, wanted: str) -> list[Tray]:
@@ -111,6 +129,12 @@ def event_of(row: Any, of: str, what: str, site: Site) -> Event:
     people = [one.get_full_name() or one.get_username() for one in (row.by, row.second) if one]
     by = " and ".join(people) or "a file"
     return Event(site.local(row.at), what, of, by, row.case_ref, row.reason)
+
+
+def outside_event(box: OutsideBox, site: Site) -> Event:
+    by = " and ".join(one.get_full_name() or one.get_username() for one in (box.by, box.second))
+    what = f"{box.outcome}, never received here"
+    return Event(site.local(box.at), what, str(box), by, box.case.ref, box.reason)
 
 
 def _cases(site: Site, events: list[Event]) -> tuple[TracedCase, ...]:

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
-from scheduling.models import PickLine, PickList, PickListVersion, Scan
+from scheduling.models import Case, PickLine, PickList, PickListVersion, Scan
 from scheduling.operations.scans import scan
 from scheduling.pick_lists.access import pick_list_for, version_for
 from scheduling.pick_lists.asking import lines_of
@@ -103,14 +103,18 @@ def _answer(request: PersonsRequest, pick_list: PickList) -> dict[str, Any] | No
         return None
     made = (
         Scan.objects.filter(pk=asked_for, version__pick_list=pick_list)
-        .select_related("line__case")
+        .select_related("line__case", "version__pick_list__case")
         .first()
     )
     if made is None:
         return None
     code = made.reason.get("code", "")
+    stopped = made.answer == Word.STOP and request.user.has_perm("scheduling.record_use")
     return {
         "scan": made,
+        # The way past a STOP is theatre's: what is needed all the same is checked there, with a
+        # reason and signed.
+        "to_check": _case_of(made) if stopped else None,
         "word": made.answer,
         "kind": {
             Word.MATCHES_LIST: "matches",
@@ -121,6 +125,11 @@ def _answer(request: PersonsRequest, pick_list: PickList) -> dict[str, Any] | No
         "what_to_do": WHAT_TO_DO.get(code, "") if made.answer == Word.STOP else "",
         **{key: made.reason.get(key) for key in ("asked", "read", "note", "cautions")},
     }
+
+
+def _case_of(made: Scan) -> Case | None:
+    """Whose the scan was: the line's case, or the list's own; None on the list of a whole day."""
+    return made.line.case if made.line else made.version.pick_list.case
 
 
 def _with_words(version: PickListVersion, lines: list[PickLine]) -> list[tuple[PickLine, LineView]]:

@@ -9,6 +9,7 @@ Statuses = dict[str, int]
 
 RECORDS = tuple(f"implant_record{what}" for what in ("", "_pdf", "_workbook", "_fhir"))
 ACTS = tuple(f"theatre_{what}" for what in ("open", "record", "start", "end"))
+OUTSIDE = ("outside", "outside_void")
 TEAM = ("coordinator", "theatre_team")
 
 
@@ -29,6 +30,12 @@ def rows(
         },
         "theatre_open": none_is_there,
         "theatre_record": none_is_there,
+        "outside_void": none_is_there,
+        # Nothing was typed: the page comes back with what is missing.
+        "outside": {
+            "get": each(*TEAM, stranger=404),
+            "post": each(*TEAM, say=400, stranger=404),
+        },
         "theatre_start": start_and_end,
         "theatre_end": start_and_end,
         **{name: {"get": one_case} for name in RECORDS},
@@ -38,4 +45,4 @@ def rows(
 
 
 def addresses(case: int) -> dict[str, list[Any]]:
-    return {name: [case] for name in ("in_theatre", "case_history", *ACTS, *RECORDS)}
+    return {name: [case] for name in ("in_theatre", "case_history", *OUTSIDE, *ACTS, *RECORDS)}

@@ -12,6 +12,8 @@ from django.views.decorators.http import require_POST
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.models import Person
+from deploy.kit.signed_act import second_person, sign
 from implants.access import units_for
 from implants.models import Unit
 from scheduling.access import case_for
@@ -19,38 +21,55 @@ from scheduling.models import Case, LabelCheck
 from scheduling.operations.cases import end_case, start_case
 from scheduling.operations.theatre_boxes import record_implanted, record_wasted, return_unopened
 from scheduling.operations.theatre_checks import open_box
+from scheduling.operations.theatre_trays import take_tray
 from scheduling.theatre.outcomes import Outcome
+from scheduling.theatre.overriding import Takes, takes
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.theatre.pages import waste_reason
-from scheduling.web.theatre.second import second_signed
+from scheduling.web.theatre.second import SECOND_SIGNER, second_signed
 
 
 @requires("scheduling.record_use")
 @require_POST
 def open_checked(request: PersonsRequest, pk: int) -> HttpResponse:
-    """The box whose label was checked is opened; after a STOP with a reason, and signed by a
-    second person where it takes two."""
+    """The box whose label was checked is opened, the tray used; after a STOP with a reason, which
+    whoever acts signs, or a second person where it takes two."""
     case = case_for(request.person, pk)
     key = request.POST.get("check", "")
     check = (
         LabelCheck.objects.filter(pk=key if key.isdecimal() else 0, case=case)
-        .select_related("case__site", "unit")
+        .select_related("case__site", "unit", "tray")
         .first()
     )
     if check is None:
         raise Http404("no such check")
 
+    reason = request.POST.get("reason", "")
+
     def act() -> str:
-        opening = open_box(
-            check=check,
-            by=request.person,
-            now=case.site.now(),
-            reason=request.POST.get("reason", ""),
-            second=second_signed(request, f"open box {check.unit} for case {case.ref}"),
-        )
+        second = _signed(request, check, reason)
+        by, now = request.person, case.site.now()
+        if check.tray_id:
+            taken = take_tray(check=check, by=by, now=now, reason=reason, second=second)
+            return f"Tray {taken.tray.code} is recorded as used."
+        opening = open_box(check=check, by=by, now=now, reason=reason, second=second)
         return f"Box {opening.unit.code} is recorded as opened."
 
     return _done(request, case, act, again=f"?answer={check.pk}")
+
+
+def _signed(request: PersonsRequest, check: LabelCheck, reason: str) -> Person | None:
+    """Who signed beside the person who acts, where what was answered takes two; else whoever goes
+    past a STOP signs alone.  NotSigned."""
+    of = f"use tray {check.tray}" if check.tray_id else f"open box {check.unit}"
+    what = f"{of} for case {check.case.ref} after a STOP"
+    known = bool(check.unit_id or check.tray_id)
+    needed = takes(check.answer, check.reason.get("code", ""), is_known=known)
+    if needed is Takes.TWO_PEOPLE:
+        return second_person(request, SECOND_SIGNER, act=what)
+    if reason.strip():
+        sign(request, act=what)
+    return None
 
 
 @requires("scheduling.record_use")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from scheduling.models import Case, LabelCheck, Opening
+from scheduling.models import Case, LabelCheck, Opening, TrayTaken
 from scheduling.pick_lists.scan_values import Word
 from scheduling.theatre.overriding import Takes, takes
 from scheduling.theatre.words import DO_NOT_OPEN, TITLES, TWO_PEOPLE, WHAT_TO_DO
@@ -13,35 +13,59 @@ from scheduling.theatre.words import DO_NOT_OPEN, TITLES, TWO_PEOPLE, WHAT_TO_DO
 KINDS = {Word.MATCHES_LIST: "matches", Word.STOP: "stop", Word.ALREADY_SCANNED: "already"}
 
 
+NO_BOX = frozenset(
+    {"unreadable", "case is over", "unknown tray", "lot not read", "not of this case"}
+)
+"""Codes of a STOP after which nobody knows that a box of another house is in hand."""
+
+
 @dataclass(frozen=True, slots=True)
 class TheatreAnswer:
-    """`words`: for the shared component.  `can_open`: the box may be recorded as opened;
-    `needs_reason` and `needs_second`: only with these."""
+    """`words`: for the shared component.  `can_open`: the box may be recorded as opened, the tray
+    as used; `needs_reason` and `needs_second`: only with these.  `is_outside`: no box of the house
+    is known by this label, and what is in hand can be recorded as such."""
 
     check: LabelCheck
     words: dict[str, Any]
     can_open: bool
     needs_reason: bool
     needs_second: bool
+    is_outside: bool
+
+    @property
+    def does(self) -> str:
+        return "Record it as used" if self.check.tray_id else "Record it as opened"
 
 
 def answer_of(case: Case, key: str) -> TheatreAnswer | None:
     """The answer that an address asks for; None where there is none.  At most two queries."""
     if not key.isdecimal():
         return None
-    check = LabelCheck.objects.filter(pk=key, case=case).select_related("unit__implant").first()
+    checks = LabelCheck.objects.filter(case=case).select_related("unit__implant", "tray")
+    check = checks.filter(pk=key).first()
     if check is None:
         return None
     code = check.reason.get("code", "")
-    needed = takes(check.answer, code, is_known=check.unit_id is not None)
-    can_open = needed is not Takes.NEVER and not Opening.objects.filter(unit=check.unit).exists()
+    needed = takes(check.answer, code, is_known=bool(check.unit_id or check.tray_id))
+    can_open = needed is not Takes.NEVER and not _is_done(check)
     return TheatreAnswer(
         check=check,
         words=_words(check, code, needed, can_open),
         can_open=can_open,
         needs_reason=needed in (Takes.REASON, Takes.TWO_PEOPLE),
         needs_second=needed is Takes.TWO_PEOPLE,
+        is_outside=check.answer == Word.STOP
+        and not (check.unit_id or check.tray_id)
+        and code not in NO_BOX,
     )
+
+
+def _is_done(check: LabelCheck) -> bool:
+    """A tray that was not stopped is in theatre already."""
+    if check.tray_id:
+        taken = TrayTaken.objects.filter(case=check.case_id, tray=check.tray_id)
+        return check.answer != Word.STOP or taken.exists()
+    return Opening.objects.filter(unit=check.unit).exists()
 
 
 def _words(check: LabelCheck, code: str, needed: Takes, can_open: bool) -> dict[str, Any]:

@@ -24,6 +24,7 @@ from scheduling.theatre.outcomes import Outcome
 from scheduling.theatre.waste import WasteReason
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.theatre.answers import answer_of
+from scheduling.web.theatre.outside import outside_boxes
 
 CHECK = "check"
 ACTS = {
@@ -84,6 +85,7 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         "start": case.site.local(case.start),
         "as_of": case.site.local(case.site.now()),
         "page": in_theatre(case),
+        "outside": outside_boxes(case),
         "acts": ACTS.items(),
         "act": act if act in ACTS else CHECK,
         "reasons": WasteReason.choices,

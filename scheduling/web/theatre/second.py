@@ -6,11 +6,11 @@ from deploy.kit.models import Person
 from deploy.kit.signed_act import SECOND, second_person
 from scheduling.web.requests import PersonsRequest
 
-PERMISSION = "scheduling.sign_in_theatre"
+SECOND_SIGNER = "scheduling.sign_in_theatre"
 
 
 def second_signed(request: PersonsRequest, act: str) -> Person | None:
     """Who signed beside the person who acts; None where nobody was named.  NotSigned."""
     if not request.POST.get(SECOND, "").strip():
         return None
-    return second_person(request, PERMISSION, act=act)
+    return second_person(request, SECOND_SIGNER, act=act)

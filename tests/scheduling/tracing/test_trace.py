@@ -111,7 +111,7 @@ class TestFromTheCase:
         assert waste.reason == "dropped"
 
     def test_costs_a_fixed_number_of_queries(self, of, django_assert_num_queries):
-        with django_assert_num_queries(8):
+        with django_assert_num_queries(11):
             case_history(of.case)
 
 
@@ -142,7 +142,7 @@ class TestPages:
         assert client.get(reverse("case_history", args=[of.case.pk])).status_code == 404
 
 
-@pytest.mark.parametrize(("text", "queries"), [("L-STEM", 6), ("BASE/1", 6), ("NOTHING", 8)])
+@pytest.mark.parametrize(("text", "queries"), [("L-STEM", 8), ("BASE/1", 8), ("NOTHING", 10)])
 def test_costs_a_fixed_number_of_queries(of, django_assert_num_queries, text, queries):
     with django_assert_num_queries(queries):
         trace(of.site, text)

@@ -50,6 +50,18 @@ class TestScan:
         assert '<p class="answer__word">ALREADY SCANNED</p>' in page
         assert "<strong>1 of 4</strong> scanned" in page
 
+    @pytest.mark.parametrize(
+        ("role", "offered"), [("theatre_team", True), ("sterile_services", False)]
+    )
+    def test_past_a_stop_it_goes_by_the_check_in_theatre(
+        self, of, version, role, offered, client_of, request
+    ):
+        client = client_of(request.getfixturevalue(role))
+        page = posted(client, version, "rubbish")
+        assert '<p class="answer__word">STOP</p>' in page
+        address = reverse("in_theatre", args=[of.case.pk])
+        assert (f'action="{address}"' in page) is offered
+
     def test_the_same_post_twice_is_one_scan(self, version, coordinator, client_of):
         client = client_of(coordinator)
         for _ in range(2):

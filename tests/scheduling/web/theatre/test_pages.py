@@ -8,7 +8,7 @@ from implants.operations.holds import quarantine
 from implants.states import UnitState
 from scheduling.models import CaseStatus, LabelCheck, Opening
 from tests import factories
-from tests.factories import NOW, PASSWORD
+from tests.factories import NOW, PASSWORD, PIN
 from tests.scheduling.theatre.hip import Hip, hip
 
 
@@ -70,8 +70,23 @@ class TestTheCheck:
     def test_past_a_stop_without_a_reason(self, team):
         team("in_theatre", text="ELSE-32")
         page = team("theatre_open", check=LabelCheck.objects.get().pk)
-        assert "Not recorded. Opening it after a STOP takes a reason." in page
+        assert "Not recorded. Opening or using it after a STOP takes a reason." in page
         assert not Opening.objects.exists()
+
+    @pytest.mark.parametrize(
+        ("typed", "said", "number"),
+        [
+            ({}, "that is not your PIN or password", 0),
+            ({"signed_with": "guessed"}, "that is not your PIN or password", 0),
+            ({"signed_with": PIN}, "recorded as opened", 1),
+        ],
+    )
+    def test_whoever_goes_past_a_stop_signs(self, team, theatre_team, typed, said, number):
+        factories.with_pin(theatre_team)
+        assert 'name="signed_with"' in team("in_theatre", text="ELSE-32")
+        check = LabelCheck.objects.get().pk
+        assert said in team("theatre_open", check=check, reason="no other is here", **typed)
+        assert Opening.objects.count() == number
 
     def test_what_nobody_knows_offers_no_way_past(self, team):
         page = team("in_theatre", text="rubbish")
@@ -111,7 +126,7 @@ class TestTwoPeople:
         [
             ("coordinator", "guessed", "that is not the PIN or password of Coordinator"),
             ("nobody", PASSWORD, "no badge and no user name here is"),
-            ("", "", "takes a reason and a second, different person"),
+            ("", "", "This takes a second person"),
         ],
     )
     def test_nobody_else(self, team, held, second, secret, said):
@@ -223,5 +238,5 @@ def test_costs_a_fixed_number_of_queries(
     team("in_theatre", text="HEAD")
     client = client_of(theatre_team)
     url = f"{reverse('in_theatre', args=[of.case.pk])}?answer={LabelCheck.objects.latest('pk').pk}"
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         client.get(url)
