@@ -205,6 +205,20 @@ class Clock:
             self._after[key] = self._opening.after(start, minutes)
         return self._after[key]
 
+    def latest_start(self, minutes: int, ready_by: Minute) -> Minute | None:
+        """The last moment, now or later, from which `minutes` of opening time have passed by
+        `ready_by`; None where it is too late even now."""
+        if self.after(self.now, minutes) > ready_by:
+            return None
+        early, late = self.now, ready_by  # starts in time, and at the latest
+        while early < late:
+            middle = (early + late + 1) // 2
+            if self._opening.after(middle, minutes) <= ready_by:
+                early = middle
+            else:
+                late = middle - 1
+        return early
+
     def open_between(self, start: Minute, end: Minute) -> int:
         """Minutes of opening time from `start` to `end`, 0 where `end` is not later."""
         return self._opening.between(start, end)

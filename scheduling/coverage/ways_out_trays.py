@@ -255,15 +255,9 @@ def _loan_step(
     if minutes is None:
         return None
     minutes += clock.site.loan_check_in_minutes
-    if clock.after(clock.now, minutes) > ready_by:
+    early = clock.latest_start(minutes, ready_by)
+    if early is None:
         return None
-    early, late = clock.now, ready_by  # arrives in time, and at the latest
-    while early < late:
-        middle = (early + late + 1) // 2
-        if clock.after(middle, minutes) <= ready_by:
-            early = middle
-        else:
-            late = middle - 1
     ready = clock.after(early, minutes)
     return LoanBy(tray, configuration, moment(early), moment(ready), fast_track=fast)
 
