@@ -28,6 +28,8 @@ from scheduling.words import item_in_words
 BUY, BILL_ONLY = "buy", "bill the used box, send none"
 """The terms that ask for a box and settle no bill, and those that bring none."""
 
+LOAN = "loan"
+
 Short = list[tuple[CaseReport, Line]]
 """The lines of cases that are short of one item."""
 
@@ -109,8 +111,10 @@ def _row(
     uses = house.uses.get(ref, ())
     ordered = house.ordered.get(ref, ())
     undated = sum(each.undated for each in ordered)
-    awaited = [unit for unit in units if unit.arrives is not None and not unit.hold]
-    usable = _usable(clock, units, lead_days)
+    # A loan closes a case's gap, and goes back: it is no stock of the house.
+    own = [unit for unit in units if unit.owner != LOAN]
+    awaited = [unit for unit in own if unit.arrives is not None and not unit.hold]
+    usable = _usable(clock, own, lead_days)
     free = _free_on_order(awaited, ordered, undated, promised)
     level = house.par.get(ref)
     # With a par level it is the level that says whether a box of the house's own is replaced.
@@ -182,7 +186,7 @@ def _free_on_order(
 
 def usual_owner(units: list[Unit]) -> str:
     """As whose the item mostly stands here; a loan goes back, so it is no usual way."""
-    owners = Counter(unit.owner for unit in units if unit.owner != "loan")
+    owners = Counter(unit.owner for unit in units if unit.owner != LOAN)
     return max(sorted(owners), key=lambda owner: owners[owner]) if owners else "owned"
 
 

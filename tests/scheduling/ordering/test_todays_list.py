@@ -134,6 +134,14 @@ def test_one_box_answers_all_three_and_is_ordered_once() -> None:
     assert row.lines == (AskLine("consignment", BILL_AND_REPLACE, 1),)
 
 
+def test_what_is_lent_closes_a_gap_and_fills_no_par_level() -> None:
+    lent = replace(box("L-0001/B1", "STEM-12"), owner="loan")
+    row = one(wanting(lent), par=1)
+    assert (row.for_cases, row.usable, row.for_par) == (0, 0, 1)
+    coming = replace(lent, arrives=box("U1", "STEM-12", arrives="Tue 08:00").arrives)
+    assert one(stocked(coming), par=1).for_par == 1
+
+
 def test_with_a_par_level_the_level_says_whether_a_use_is_replaced() -> None:
     full = stocked(box("U1", "STEM-12"))
     assert listed(full, house(uses=(used(),), par=1)) == []
