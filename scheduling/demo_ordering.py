@@ -13,12 +13,12 @@ from django.db import transaction
 
 from deploy.kit.models import Person, Site
 from implants.models import Implant, Order, Supplier, Unit
+from implants.operations.arrivals import enter_units
 from implants.operations.orders.confirming import Promise, confirm_order
 from implants.operations.orders.drafting import add_line, begin_order
 from implants.operations.orders.sending import send_order
 from implants.operations.par_levels import accept_par
 from implants.operations.replacements import settle_without_order
-from implants.operations.shelf import enter_unit
 from implants.operations.theatre import record_implanted
 from implants.uses import open_uses
 
@@ -50,9 +50,8 @@ USES_OF_OTHERS = 0.4
 def make_demo_orders(*, site: Site, by: Person) -> list[Order]:
     """The orders made: one late, one without a date, one draft."""
     suppliers = {letter: _supplier(site, letter) for letter in SUPPLIERS}
-    for implant in Implant.objects.filter(site=site):
-        implant.supplier = suppliers[implant.ref[0]]
-        implant.save(update_fields=["supplier"])
+    for letter, supplier in suppliers.items():
+        Implant.objects.filter(site=site, ref__startswith=letter).update(supplier=supplier)
     _uses(site, by)
     for ref, level in {"SC54": 14, "SC56": 12, "SLD36": 22}.items():
         _par(site, ref, level, by)
@@ -90,9 +89,9 @@ def _uses(site: Site, by: Person) -> None:
         while after < DAYS_BACK - 1:
             used.append((today - timedelta(days=int(DAYS_BACK - after)), implant))
             after += dice.expovariate(a_year / 365)
-    for number, (day, implant) in enumerate(sorted(used, key=lambda use: (use[0], use[1].ref)), 1):
-        when = datetime.combine(day, time(11), tzinfo=site.zone)
-        box = Unit(
+    used.sort(key=lambda use: (use[0], use[1].ref))
+    boxes = [
+        Unit(
             site=site,
             code=f"OLD/{number}",
             implant=implant,
@@ -100,7 +99,13 @@ def _uses(site: Site, by: Person) -> None:
             expiry=day + timedelta(days=900),
             owner="consignment" if implant.role == "stem" else "owned",
         )
-        enter_unit(unit=box, by=by, now=when - timedelta(days=30))
+        for number, (day, implant) in enumerate(used, 1)
+    ]
+    # All at once: one by one, as they came, took most of the time.
+    first = datetime.combine(used[0][0], time(11), tzinfo=site.zone)
+    enter_units(units=boxes, by=by, now=first - timedelta(days=30))
+    for number, (box, (day, _)) in enumerate(zip(boxes, used, strict=True), 1):
+        when = datetime.combine(day, time(11), tzinfo=site.zone)
         record_implanted(unit=box, case_ref=f"OG-0{number:03}", by=by, now=when)
     for use in open_uses(site)[:-NOT_SETTLED]:
         settle_without_order(unit=use.unit, note="replaced at the time", by=by, now=site.now())
