@@ -29,6 +29,7 @@ ROLES: dict[str, frozenset[str]] = {
         "trays.release_loads",
         "trays.return_trays",
         "scheduling.take_on_gaps",
+        "scheduling.check_in_loan_trays",
     },
     "implant coordinator": READ
     | PRINT
@@ -40,6 +41,8 @@ ROLES: dict[str, frozenset[str]] = {
         "scheduling.take_on_gaps",
         "scheduling.run_case",
         "scheduling.reserve",
+        "scheduling.borrow",
+        "scheduling.check_in_loan_trays",
         "implants.order_implants",
         "implants.receive",
         "implants.count_shelf",

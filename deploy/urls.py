@@ -25,6 +25,7 @@ urlpatterns = [
     path("", include("scheduling.web.tracing.urls")),
     path("", include("implants.web.order_urls")),
     path("", include("scheduling.web.ordering.urls")),
+    path("", include("scheduling.web.loans.urls")),
     path("", include("scheduling.web.sterile.urls")),
     path("", include("scheduling.web.workbooks.urls")),
     path("", include("implants.web.urls")),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
@@ -21,15 +22,25 @@ class Like:
     awaited: Unit | None
 
 
-def boxes_like(implant: Implant, lot: str, serial: str) -> Like:
+def boxes_like(
+    implant: Implant, lot: str, serial: str, meant: Collection[int] = frozenset()
+) -> Like:
     """Two queries.  Of the awaited boxes the one of the same serial, else of the same lot, else
-    the one that is due first; one with another serial is another box."""
+    the one that is due first; one with another serial is another box.  `meant`: the keys of those
+    that it is to be one of, where it may be."""
     same = implant.units.filter(serial=serial).first() if serial else None
     if same is not None and same.expected_at is None:
         return Like(same, None)
     awaited = implant.units.filter(expected_at__isnull=False).order_by("expected_at", "pk")
     possible = [unit for unit in awaited if unit.serial in ("", serial)]
-    possible.sort(key=lambda unit: (unit.serial != serial, unit.lot != lot, bool(unit.lot)))
+    possible.sort(
+        key=lambda unit: (
+            unit.serial != serial,
+            unit.pk not in meant,
+            unit.lot != lot,
+            bool(unit.lot),
+        )
+    )
     return Like(None, possible[0] if possible else None)
 
 

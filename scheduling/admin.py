@@ -78,7 +78,7 @@ class HouseSettingsAdmin(SiteAdmin):
                 "description": "The house's own figures, in minutes: settings, not advice.",
             },
         ),
-        ("Loans", {"fields": ("loan_check_in_minutes",)}),
+        ("Loans", {"fields": ("loan_check_in_minutes", "loan_hours_ahead")}),
         ("Orders", {"fields": ("order_cut_off_minute", "delivery_minute", "short_dated_days")}),
         (
             "What sterile services can take at once",

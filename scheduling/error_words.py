@@ -72,6 +72,22 @@ SENTENCES: Mapping[str, str] = {
     # -- gaps
     "implant_elsewhere": "Item {item} belongs to another site.",
     "gap_note_missing": "Item {item}: say what you are doing about it.",
+    # -- loans
+    "loan_elsewhere": "Loan {loan} belongs to another site.",
+    "loan_is": "Loan {loan} is {state}: {doing} is not possible.",
+    "loan_line_elsewhere": "That line is not one of loan {loan}.",
+    "loan_empty": "Say which trays or boxes are to be lent.",
+    "loan_date_past": "{date} is past.",
+    "due_back_past": "{day} is past: it is to go back on a day that is still to come.",
+    "supplier_elsewhere": "Supplier {supplier} belongs to another site.",
+    "too_many_trays": "A loan has {most} trays at most: make it two.",
+    "tray_not_lent": "Tray {tray} is no lender's tray.",
+    "tray_on_loan": "Tray {tray} is on a loan already, or here.",
+    "tray_checked_in": "Tray {tray} was checked in meanwhile.",
+    "place_unusable": "“{place}” is no place: say where the boxes of this loan are put.",
+    "box_in_hand": "A box of loan {loan} was scanned and has no place yet. Put it away first.",
+    "loan_still_promised": "Loan {loan} is promised: {what}. Free it there first.",
+    "loan_still_out": "Loan {loan}: {what} was picked, and is neither used nor back.",
     # -- workbooks
     "draft_written": "“{name}” is written already.",
     "draft_not_read": "“{name}” was not looked at yet.",

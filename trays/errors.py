@@ -54,5 +54,10 @@ class TrayRefused(Refused):
         # -- holds
         "not_held": "Tray {tray} is {stage}, not on hold.",
         "lift_reason_missing": "Tray {tray}: say why it may be used again.",
+        # -- loans
+        "no_count_sheet": "{configuration} has no count sheet yet: issue it first.",
+        "not_with_lender": "Tray {tray} is no loan that is still to come: it is {stage}.",
+        "goes_back_clean": "Tray {tray} is {stage}: it goes back when it is cleaned.",
+        "tag_taken": "Another tray carries the tag {asset}.",
         "place_missing": "Say the place first.",
     }

@@ -12,3 +12,20 @@ def weight_warning(grams: int | None, limit_grams: int = LIMIT_GRAMS) -> str:
     if grams is None or grams <= limit_grams:
         return ""
     return f"{grams / 1000:.2f} kg, over the limit of {limit_grams / 1000:.2f} kg"
+
+
+HEAVIEST_KG = 100
+
+
+def grams_typed(text: str) -> int | None:
+    """Kilograms as typed, decimal comma or point; None where nothing was typed.  ValueError."""
+    text = text.strip().lower().removesuffix("kg").strip().replace(",", ".")
+    if not text:
+        return None
+    try:
+        kilograms = float(text)
+    except ValueError:
+        raise ValueError(f"weight: kilograms as a number, not “{text[:20]}”") from None
+    if not 0 < kilograms < HEAVIEST_KG:
+        raise ValueError(f"weight: more than 0 and less than {HEAVIEST_KG} kg")
+    return round(kilograms * 1000)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 from django.db import models
 from django.db.models import Q
 
@@ -47,6 +49,10 @@ class Supplier(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def use_by_of_a_box_due(self, day: date) -> date:
+        """The earliest use-by date that the terms allow a box that comes on the day."""
+        return day + timedelta(days=self.use_by_days)
 
 
 class SupplierClosedDate(models.Model):

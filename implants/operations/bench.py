@@ -7,6 +7,7 @@ once.  A person has one box in hand; it is kept, so that nothing is lost when th
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date, datetime
 
 from django.db import transaction
@@ -28,11 +29,19 @@ LONGEST_KEPT = 400
 
 
 @transaction.atomic
-def scan_at_bench(*, text: str, by: Person, now: datetime, again: str = "") -> Answer:
+def scan_at_bench(
+    *,
+    text: str,
+    by: Person,
+    now: datetime,
+    again: str = "",
+    meant: Collection[int] = frozenset(),
+) -> Answer:
     """Answer what was scanned: a box, a label's other code, or the place of the box in hand.
 
-    `again`: the new place that the last answer asked to be confirmed.  The same box twice is
-    harmless.  At most 40 queries.
+    `again`: the new place that the last answer asked to be confirmed.  `meant`: the keys of the
+    awaited boxes that it is taken for, before others.  The same box twice is harmless.  At most
+    40 queries.
     """
     in_hand = _locked_in_hand(by)
     half = in_hand if in_hand and in_hand.outcome == Outcome.HALF else None
@@ -59,7 +68,7 @@ def scan_at_bench(*, text: str, by: Person, now: datetime, again: str = "") -> A
         shown = read.shown if isinstance(read, Unreadable) else read.said()
         return Answer(Word.OTHER_CODE, arrival=arrival, read=shown)
     arrival.text = _kept(text)
-    return _box(arrival, read, by, now)
+    return _box(arrival, read, by, now, meant)
 
 
 @transaction.atomic
@@ -144,7 +153,9 @@ def _with_a_box_in_hand(
     return stop("place first", asked="the place of the box in hand", read=said, arrival=arrival)
 
 
-def _box(arrival: Arrival, label: Label, by: Person, now: datetime) -> Answer:
+def _box(
+    arrival: Arrival, label: Label, by: Person, now: datetime, meant: Collection[int]
+) -> Answer:
     """A whole label: known here, not in the catalogue, or a box to be checked."""
     arrival.item, arrival.implant = label.item, label.implant
     arrival.lot, arrival.serial, arrival.expiry = label.lot, label.serial, label.expiry
@@ -153,7 +164,7 @@ def _box(arrival: Arrival, label: Label, by: Person, now: datetime) -> Answer:
     if label.implant is None:
         ended(arrival, Outcome.NOT_IN_CATALOGUE, None, now)
         return stop("not in the catalogue", asked="an item of the catalogue", read=label.said())
-    like = boxes_like(label.implant, label.lot, label.serial)
+    like = boxes_like(label.implant, label.lot, label.serial, meant)
     if like.same is not None:
         if arrival.pk:
             ended(arrival, Outcome.SET_ASIDE, by, now, note=f"box {like.same} again")

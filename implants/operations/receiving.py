@@ -122,7 +122,9 @@ def _entered(
         "owner": arrival.owner,
         "location": QUARANTINE_SHELF if reason else "",
     }
-    awaited = boxes_like(implant, arrival.lot, arrival.serial).awaited
+    # The box that it was taken for when it was scanned, unless that was received meanwhile.
+    meant = {arrival.unit_id} if arrival.unit_id else set()
+    awaited = boxes_like(implant, arrival.lot, arrival.serial, meant).awaited
     if awaited is None:
         # One bench at a time takes the next code.
         Site.objects.select_for_update().get(pk=arrival.site_id)

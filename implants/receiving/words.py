@@ -41,6 +41,7 @@ TITLES: Mapping[str, str] = {
     "box first": "No box is waiting",
     "place first": "The box before has no place yet",
     "use by first": "The use-by date is not known yet",
+    "not on the note": "Not on the delivery note, or more than it says",
     "new place": "No box has been there before",
 }
 
@@ -59,6 +60,7 @@ WHAT_TO_DO: Mapping[str, str] = {
     "box first": "Scan the box, then its place.",
     "place first": "Scan the place of the box that is shown, or put that box aside.",
     "use by first": "Type the use-by date from the label below, then scan the place.",
+    "not on the note": "Put it aside. If it is to stay, add it to the delivery note first.",
     "new place": "Scan or type the place once more if it is right.",
 }
 

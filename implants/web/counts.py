@@ -9,12 +9,12 @@ from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.persons_request import PersonsRequest
 from implants.access import counts_for, open_lines_for
 from implants.counting.places_now import lines_of_items, places_of_line, proposed
 from implants.operations.counts import open_count, settle_difference
 from implants.places import place_named
 from implants.web.explanations import explanation_of
-from implants.web.requests import PersonsRequest
 
 PROPOSED, LATEST = 15, 10
 

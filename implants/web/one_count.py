@@ -13,13 +13,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.persons_request import PersonsRequest
 from implants.access import count_for
 from implants.models import Count, CountLine
 from implants.models.count import Found
 from implants.operations.counts import close_count, scan_at_count
 from implants.web.answers import answer_of, answered
 from implants.web.explanations import explanation_of
-from implants.web.requests import PersonsRequest
 
 
 @requires("implants.count_shelf")

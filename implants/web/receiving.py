@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
 from deploy.kit.models import Site
+from deploy.kit.persons_request import PersonsRequest
 from implants.models import Arrival, Unit
 from implants.models.arrival import IN_HAND, Outcome
 from implants.models.owner import Owner
@@ -25,9 +26,7 @@ from implants.operations.bench import (
     set_aside,
 )
 from implants.queries import here_of_lot, usual_places
-from implants.receiving.answers import Answer
 from implants.web.answers import answer_of, answered
-from implants.web.requests import PersonsRequest
 
 LATEST = 20
 BY_EYE = ("packaging", "label differs")
@@ -47,13 +46,18 @@ def receive(request: PersonsRequest) -> HttpResponse:
         now=request.person.site.now(),
         again=request.POST.get("new_place", ""),
     )
-    return _answered(request, answer)
+    return answered(request, reverse("receive"), answer.as_shown())
 
 
 @requires("implants.receive")
 @require_POST
 def decide(request: PersonsRequest) -> HttpResponse:
     """What a person sees and says of the box in hand, by button."""
+    return decided(request, reverse("receive"))
+
+
+def decided(request: PersonsRequest, address: str) -> HttpResponse:
+    """Done as the button says; then back to the page at `address`, with the answer."""
     person, now = request.person, request.person.site.now()
     arrival = arrival_in_hand(person)
     said = request.POST.get("said", "")
@@ -65,7 +69,7 @@ def decide(request: PersonsRequest) -> HttpResponse:
             set_aside(arrival=arrival, by=person, now=now, note=note)
         elif said in BY_EYE:
             answer = refuse_at_bench(arrival=arrival, code=said, by=person, now=now, note=note)
-            return _answered(request, answer)
+            return answered(request, address, answer.as_shown())
         elif said == "owner" and request.POST.get("owner") in Owner.values:
             Arrival.objects.filter(pk=arrival.pk).update(owner=request.POST["owner"])
         elif said in ("use by", "does not expire"):
@@ -74,14 +78,10 @@ def decide(request: PersonsRequest) -> HttpResponse:
                 messages.error(request, "The use-by date is a day of the calendar.")
             else:
                 answer = say_use_by(arrival=arrival, expiry=expiry, by=person, now=now)
-                return _answered(request, answer)
+                return answered(request, address, answer.as_shown())
     except Refused as refused:
         messages.error(request, refused.say())
-    return redirect("receive")
-
-
-def _answered(request: PersonsRequest, answer: Answer) -> HttpResponse:
-    return answered(request, reverse("receive"), answer.as_shown())
+    return redirect(address)
 
 
 def _page(request: PersonsRequest) -> HttpResponse:
@@ -95,6 +95,7 @@ def _page(request: PersonsRequest) -> HttpResponse:
         "arrival": arrival,
         "waiting": waiting,
         "owners": Owner.choices,
+        "decide_url": reverse("receive_decide"),
         "lately": _lately(site),
         "unknown": Arrival.objects.filter(site=site, outcome=Outcome.NOT_IN_CATALOGUE).count(),
         "awaited": Unit.objects.filter(site=site, expected_at__isnull=False).count(),

@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
+from deploy.kit.persons_request import PersonsRequest
 from implants.access import implants_for
 from implants.models import Arrival
 from implants.models.arrival import Outcome
 from implants.operations.unknown_boxes import link_to_catalogue, refuse_unknown
-from implants.web.requests import PersonsRequest
 
 
 @requires("implants.receive")

@@ -3,6 +3,7 @@ from scheduling.models.case import Case, CaseStatus, Side
 from scheduling.models.confirmation import CaseDecision, Decision, Lapse
 from scheduling.models.gap_note import GapNote
 from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models.loan import Loan, LoanBox, LoanLine, LoanMove, LoanMovement, LoanTray
 from scheduling.models.maker import Maker
 from scheduling.models.outside_box import OutsideBox, OutsideBoxVoid, Used
 from scheduling.models.people import Surgeon, Theatre
@@ -37,6 +38,12 @@ __all__ = [
     "LabelCheck",
     "Lapse",
     "LastLook",
+    "Loan",
+    "LoanBox",
+    "LoanLine",
+    "LoanMove",
+    "LoanMovement",
+    "LoanTray",
     "Maker",
     "Notice",
     "OnIt",

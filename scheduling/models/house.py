@@ -33,6 +33,10 @@ class HouseSettings(models.Model):
     loan_check_in_minutes = models.PositiveIntegerField(
         default=120, help_text="Check-in of a loan tray, in opening minutes."
     )
+    loan_hours_ahead = models.PositiveIntegerField(
+        default=48,
+        help_text="A loan is to be here so many hours before it is needed, or is flagged.",
+    )
     order_cut_off_minute = models.PositiveIntegerField(default=16 * 60)
     delivery_minute = models.PositiveIntegerField(default=12 * 60)
     short_dated_days = models.PositiveIntegerField(

@@ -12,10 +12,14 @@ from django.urls import resolve, reverse
 
 from deploy.kit.models import Person, Site
 from implants.demo_bench import make_demo_bench
+from implants.models import Implant, Supplier
 from scheduling.models import Case, PickListVersion
+from scheduling.operations.loans.arriving import loan_arrived
+from scheduling.operations.loans.asking import Lent, ask_for_loan, begin_loan
 from scheduling.operations.pick_lists import print_pick_list
 from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, found_by_axe, log_in
+from trays.models import Configuration
 
 EVERYBODY = {
     "implant_record",
@@ -41,6 +45,9 @@ ALL_CASES = EVERYBODY | {
     "to_order",
     "orders",
     "par_levels",
+    "loans",
+    "loan",
+    "loan_paper",
     "use_by",
     "shelf_item",
     "cases",
@@ -54,13 +61,14 @@ PLANS = BOOKS | {"plan", "windows", "decide", "calendar"}
 SCANS = {"scan", "scan_list"}
 BENCHES = {"bench", "bench_station"}
 THEATRE = {"theatre", "in_theatre", "outside", "trace"}
+LOANS = {"loan_check_in", "loan_tray"}
 
 BENCH = {"receive", "unknown_boxes", "counts", "count", "count_differences", "count_print"}
 BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", "recall_print"}
 
 PAGES = {
-    "sterile": ALL_CASES | PRINTS | SCANS | BENCHES | {"count_tray", "pack_tray"},
-    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | BOOKS | {"meeting", "workbooks"},
+    "sterile": ALL_CASES | PRINTS | SCANS | BENCHES | LOANS | {"count_tray", "pack_tray"},
+    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | LOANS | BOOKS | {"meeting", "workbooks"},
     "surgeon-ash": EVERYBODY | PRINTS | PLANS | {"your_cases", "shelf"},
     "theatre": ALL_CASES | PRINTS | SCANS | BENCHES | THEATRE,
     "manager": ALL_CASES,
@@ -81,7 +89,14 @@ STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.cl
 def printed(hospital: Site) -> PickListVersion:
     """A list of the first case, which is Surgeon Ash's."""
     case = Case.objects.get(ref="OG-1001")
-    make_demo_bench(site=hospital, by=Person.objects.get(user__username="coordinator"))
+    coordinator = Person.objects.get(user__username="coordinator")
+    make_demo_bench(site=hospital, by=coordinator)
+    stems = Implant.objects.filter(ref__in=["NA20H-225", "NA20H-260"])
+    lent = Lent([Configuration.objects.get(code="POWER")], boxes=dict.fromkeys(stems, 2))
+    who = {"by": coordinator, "now": hospital.now()}
+    supplier = Supplier.objects.create(site=hospital, code="EAST", name="Maker East")
+    loan = ask_for_loan(loan=begin_loan(supplier=supplier, lent=lent, **who), **who)
+    loan_arrived(loan=loan, delivery_note="E-1", place="Loan trolley", **who)
     return print_pick_list(case=case, by=None, now=hospital.now())
 
 

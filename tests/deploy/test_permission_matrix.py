@@ -19,10 +19,22 @@ from deploy.kit.doors import SIGNED_IN as SIGNED_IN_DOOR
 from deploy.kit.models import ImportDraft, Person
 from deploy.kit.role_change import give_roles
 from deploy.roles import READS
-from implants.models import Count, Credit, Implant, Order, Owner, Recall, RecallBox, Terms, Unit
+from implants.models import (
+    Count,
+    Credit,
+    Implant,
+    Order,
+    Owner,
+    Recall,
+    RecallBox,
+    Supplier,
+    Terms,
+    Unit,
+)
 from implants.operations.orders.making import Asked, make_orders
 from implants.workbooks.catalogue import Catalogue
-from scheduling.models import Alert
+from scheduling.models import Alert, Loan
+from scheduling.operations.loans.asking import Lent, begin_loan
 from tests import factories
 from tests.deploy import doors_in_theatre
 from tests.deploy.table_of_doors import ANONYMOUS, PEOPLE, TABLE
@@ -112,6 +124,12 @@ def ordered(box: Unit, by: Person) -> Order:
     return order
 
 
+def lent(tray: Tray, supplier: Supplier, by: Person) -> Loan:
+    """A draft of one more tray of the kind."""
+    wanted = Lent([tray.configuration])
+    return begin_loan(supplier=supplier, lent=wanted, by=by, now=NOW)
+
+
 Call = Callable[[Client, str, str], int]
 
 
@@ -144,6 +162,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
     alert = Alert.objects.create(
         site=box.site, kind="no longer covered", cause="x", case=case, said="x", opened_at=NOW
     )
+    loan = lent(tray, order.supplier, coordinator)
     args: dict[str, list[Any]] = {
         "alert": [alert.pk],
         "case": [case.pk],
@@ -165,6 +184,9 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "order_workbook": [order.code],
         "act_on_order": [order.code, "cancel"],
         "settle_credit": [credit.pk],
+        **{key: [loan.code] for key in ("loan", "loan_paper", "loan_check_in", "loan_box")},
+        "loan_tray": [loan.code, loan.trays.get().pk],
+        "act_on_loan": [loan.code, "call-off"],
         **{f"count{what}": [count.pk] for what in ("", "_scan", "_differences", "_print")},
         **{
             f"recall{what}": [recall.pk]
@@ -195,6 +217,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "taken_unscanned": {"box": f"1|{box.code}", "case": case.ref, "who": "night team"},
         "act_on_order": {"seq": order.seq, "reason": "not wanted"},
         "settle_credit": {"number": "C1"},
+        "act_on_loan": {"seq": loan.seq, "reason": "not wanted"},
         "recall_explain": {"box": recalled.pk, "note": "lost"},
         "scan": {"text": code},
         "scan_list": {"text": "U001", "version": number, "key": "one"},

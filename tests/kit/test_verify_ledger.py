@@ -47,7 +47,8 @@ def verify() -> tuple[list[str], str]:
 def test_whole_records(rows):
     assert verify() == (
         [],
-        "whole: 1 movements of 1 trays, 5 movements of 3 units, 1 movements of 1 orders",
+        "whole: 1 movements of 1 trays, 5 movements of 3 units, 1 movements of 1 orders, "
+        "2 movements of 1 loans",
     )
 
 

@@ -11,7 +11,9 @@ from deploy.kit.models import Person, Site
 from implants.ledger import ORDERS, UNITS
 from implants.models import Order, Unit
 from implants.operations.orders.drafting import begin_order
-from scheduling.models import Case
+from scheduling.loans.states import LOANS
+from scheduling.models import Case, Loan
+from scheduling.operations.loans.asking import Lent, begin_loan
 from tests import factories
 from tests.factories import NOW
 from trays.ledger import TRAYS
@@ -32,13 +34,16 @@ class House:
     right: Unit
     tray: Tray
     order: Order
+    loan: Loan
 
     def item(self, ledger: Ledger) -> Any:
-        return {UNITS.item: self.unit, ORDERS.item: self.order}.get(ledger.item, self.tray)
+        items = {UNITS.item: self.unit, ORDERS.item: self.order, LOANS.item: self.loan}
+        return items.get(ledger.item, self.tray)
 
 
 def house(site: Site, by: Person, second: Person) -> House:
     implant = factories.implant(site)
+    supplier = factories.supplier(site)
     return House(
         site=site,
         by=by,
@@ -49,7 +54,8 @@ def house(site: Site, by: Person, second: Person) -> House:
         expired=factories.unit(implant, "U-OLD", expiry=date(2027, 2, 28)),
         right=factories.unit(factories.implant(site, "RIGHT", side="right"), "U-RIGHT"),
         tray=factories.tray(factories.configuration(site)),
-        order=begin_order(supplier=factories.supplier(site), by=by, now=NOW),
+        order=begin_order(supplier=supplier, by=by, now=NOW),
+        loan=begin_loan(supplier=supplier, lent=Lent(boxes={implant: 1}), by=by, now=NOW),
     )
 
 
@@ -74,5 +80,5 @@ def kind(ledger: Ledger, item: Any, name: str) -> Any:
     return ledger.model(ledger.move).objects.get(kind=name, from_state=state)
 
 
-LEDGERS = (UNITS, TRAYS, ORDERS)
+LEDGERS = (UNITS, TRAYS, ORDERS, LOANS)
 LATER = timedelta(days=3)

@@ -34,13 +34,13 @@ def enters_standing(house: House, ledger: Ledger) -> None:
 
 
 def changes_by_hand(house: House, ledger: Ledger) -> None:
-    state = {"unit": "wasted", "order": "closed"}.get(ledger.item, "cleaning")
+    state = {"unit": "wasted", "order": "closed", "loan": "arrived"}.get(ledger.item, "cleaning")
     type(house.item(ledger)).objects.update(**{ledger.state: state})
 
 
 def leaves_a_gap(house: House, ledger: Ledger) -> None:
     item = house.item(ledger)
-    entry(item, ledger, house.by, trial(ledger, item), seq=3)
+    entry(item, ledger, house.by, trial(ledger, item), seq=item.seq + 2)
 
 
 def is_signed_by_nobody(house: House, ledger: Ledger) -> None:

@@ -1,4 +1,4 @@
-"""The demonstration's suppliers and orders: something to see on every page, no verdict changed."""
+"""The demonstration's suppliers, orders and loans: something on every page, no verdict changed."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from django.core.management import CommandError, call_command
 
 from deploy.kit.ledger_check import breaches
 from deploy.kit.models import Site
+from implants.models import Unit
 from implants.order_queries import open_orders
 from implants.uses import open_uses
 from scheduling.queries import coverage_now
@@ -40,13 +41,23 @@ def test_orders_in_every_state_and_no_verdict_changed(db, settings, capsys):
     }
     assert late == {"O-0003": 0, "O-0002": 0, "O-0001": 3}
     assert len(open_uses(site)) == 3
+    call_command("make_demo_loans")
+    assert capsys.readouterr().out.splitlines() == [
+        "L-0001 Maker South: promised",
+        "L-0002 Maker South: promised",
+        "L-0003 Maker North: arrived",
+    ]
+    assert verdicts(site) == before
+    lent = Unit.objects.filter(code__startswith="L-0003/")
+    assert (lent.count(), lent.filter(state="on the shelf").count()) == (80, 6)
     assert list(breaches()) == []
 
 
-def test_refuses_outside_a_demonstration_and_without_people(db, settings):
+@pytest.mark.parametrize("command", ["make_demo_orders", "make_demo_loans"])
+def test_refuses_outside_a_demonstration_and_without_people(db, settings, command):
     settings.DEMO = False
     with pytest.raises(CommandError, match="Only for a demonstration"):
-        call_command("make_demo_orders")
+        call_command(command)
     settings.DEMO = True
     with pytest.raises(CommandError, match="people first"):
-        call_command("make_demo_orders")
+        call_command(command)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db import transaction
 
@@ -173,7 +173,7 @@ def _enter_boxes(
     does_not_expire = last is not None and last.does_not_expire
     # The real date is on the box.  Until it is here, the earliest that the terms allow counts.
     arrives = order.site.local(promise.expected_at).date()
-    use_by = arrives + timedelta(days=order.supplier.use_by_days)
+    use_by = order.supplier.use_by_of_a_box_due(arrives)
     for number in range(before + 1, before + 1 + promise.quantity):
         box = Unit(
             site=order.site,

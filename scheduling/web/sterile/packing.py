@@ -17,9 +17,7 @@ from trays.access import tray_at
 from trays.models import settings_of
 from trays.operations.packing import pack_tray, present_pack
 from trays.stages import Stage
-from trays.weight import weight_warning
-
-HEAVIEST_KG = 100
+from trays.weight import grams_typed, weight_warning
 
 
 @requires("trays.process_trays")
@@ -34,7 +32,7 @@ def pack(request: PersonsRequest, pk: int) -> HttpResponse:
         try:
             made = pack_tray(
                 tray=tray,
-                weight_grams=_grams(request.POST.get("weight", "")),
+                weight_grams=grams_typed(request.POST.get("weight", "")),
                 indicator=request.POST.get("indicator", ""),
                 by=request.person,
                 now=now,
@@ -60,17 +58,3 @@ def pack(request: PersonsRequest, pk: int) -> HttpResponse:
         "limit_kg": limit / 1000,
     }
     return render(request, "scheduling/sterile/pack.html", page)
-
-
-def _grams(text: str) -> int | None:
-    """Kilograms as typed, decimal comma or point; None where nothing was typed."""
-    text = text.strip().lower().removesuffix("kg").strip().replace(",", ".")
-    if not text:
-        return None
-    try:
-        kilograms = float(text)
-    except ValueError:
-        raise ValueError(f"weight: kilograms as a number, not “{text[:20]}”") from None
-    if not 0 < kilograms < HEAVIEST_KG:
-        raise ValueError(f"weight: more than 0 and less than {HEAVIEST_KG} kg")
-    return round(kilograms * 1000)
