@@ -65,9 +65,11 @@ class Pair:
 @contextmanager
 def two_threads() -> Iterator[Pair]:
     with ThreadPoolExecutor(1) as first, ThreadPoolExecutor(1) as second:
-        yield Pair(first, second)
-        for thread in (first, second):
-            thread.submit(lambda: connection.close()).result()
+        try:
+            yield Pair(first, second)
+        finally:
+            for thread in (first, second):
+                thread.submit(lambda: connection.close()).result()
 
 
 def _watched(act: Callable[[], str], held: Held) -> str:
