@@ -7,10 +7,12 @@ none.  The admin keeps its own doors and has a table of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -243,10 +245,36 @@ def browsers(client_of: Any, request: pytest.FixtureRequest) -> dict[str, Client
     return {ANONYMOUS: Client(), **logged_in}
 
 
+@contextmanager
+def undone() -> Iterator[None]:
+    """What happens within is taken back: the hospital is built once a route."""
+    here = transaction.savepoint()
+    yield
+    transaction.savepoint_rollback(here)
+
+
 @pytest.mark.parametrize("route", TABLE)
-def test_who_may_do_what(
-    route: str, call: Call, browsers: dict[str, Client], figures: Figures
+def test_every_door(
+    route: str,
+    call: Call,
+    browsers: dict[str, Client],
+    coordinator: Person,
+    client_of: Any,
+    figures: Figures,
 ) -> None:
+    with undone():
+        who_may_do_what(route, call, browsers, figures)
+    if door_of(VIEWS[route]) != OPEN:
+        with undone():
+            an_account_without_a_place_of_work_may_do_nothing(route, call)
+    with undone():
+        a_locked_session_may_do_nothing(route, call, client_of(coordinator))
+    if route not in STAY_OPEN:
+        with undone():
+            a_session_that_only_looks_writes_nothing(route, call, client_of(coordinator))
+
+
+def who_may_do_what(route: str, call: Call, browsers: dict[str, Client], figures: Figures) -> None:
     answered = {
         (method, who): call(browser, method, route)
         for who, browser in browsers.items()
@@ -258,8 +286,7 @@ def test_who_may_do_what(
     }
 
 
-@pytest.mark.parametrize("route", [name for name in TABLE if door_of(VIEWS[name]) != OPEN])
-def test_an_account_without_a_place_of_work_may_do_nothing(route: str, call: Call) -> None:
+def an_account_without_a_place_of_work_may_do_nothing(route: str, call: Call) -> None:
     user = User.objects.create_user("nowhere")
     give_roles(user, ["implant coordinator"])
     browser = Client()
@@ -267,11 +294,7 @@ def test_an_account_without_a_place_of_work_may_do_nothing(route: str, call: Cal
     assert {call(browser, method, route) for method in METHODS} == {403}
 
 
-@pytest.mark.parametrize("route", TABLE)
-def test_a_locked_session_may_do_nothing(
-    route: str, call: Call, coordinator: Any, client_of: Any
-) -> None:
-    browser = client_of(coordinator)
+def a_locked_session_may_do_nothing(route: str, call: Call, browser: Client) -> None:
     browser.post("/lock/")
     answers = {call(browser, method, route) for method in METHODS if method != "post"}
     if route not in STAY_OPEN:
@@ -280,12 +303,8 @@ def test_a_locked_session_may_do_nothing(
     assert browser.session["locked"]
 
 
-@pytest.mark.parametrize("route", [name for name in TABLE if name not in STAY_OPEN])
-def test_a_session_that_only_looks_reads_and_writes_nothing(
-    route: str, call: Call, coordinator: Any, client_of: Any
-) -> None:
+def a_session_that_only_looks_writes_nothing(route: str, call: Call, browser: Client) -> None:
     """What acting would do (2xx, 302) becomes the way to the PIN (302) or a refusal (403)."""
-    browser = client_of(coordinator)
     session = browser.session
     session["looking"] = True
     session.save()
