@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,9 +10,11 @@ from enum import StrEnum
 
 from django.db.models import Q
 
+from deploy.kit.models import Site
 from implants.models import Unit
-from implants.states import HELD, UnitState
-from scheduling.models import Case, PickLine
+from implants.states import GONE, HELD, UnitState
+from scheduling.models import Case, Opening, PickLine
+from scheduling.operations.locks import OPEN_STATUSES
 from scheduling.theatre.asking import CaseBoxes, case_boxes
 from trays.models import Tray
 from trays.stages import Stage
@@ -90,6 +93,20 @@ def in_theatre(case: Case) -> InTheatre:
         trays=tuple(TrayLine(tray, _of_tray(tray, case)) for tray in trays),
         list_code=boxes.printed.pick_list.code if boxes.printed else "",
     )
+
+
+def not_accounted_for(site: Site) -> list[tuple[Case, int]]:
+    """Cases that are over, the latest first, and how many boxes nobody has said anything of.
+
+    Three queries, however many boxes.
+    """
+    here = Unit.objects.filter(site=site, state__in=(UnitState.PICKED, *HELD)).exclude(case_ref="")
+    opened = Opening.objects.filter(case__site=site).exclude(unit__state__in=GONE)
+    boxes = {*here.values_list("case_ref", "pk"), *opened.values_list("case__ref", "unit")}
+    numbers = Counter(ref for ref, _ in boxes)
+    over = Case.objects.filter(site=site, ref__in=numbers).exclude(status__in=OPEN_STATUSES)
+    cases = over.select_related("theatre", "site").order_by("-start", "ref")
+    return [(case, numbers[case.ref]) for case in cases]
 
 
 def _line(unit: Unit, boxes: CaseBoxes, case: Case) -> BoxLine | None:

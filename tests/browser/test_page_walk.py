@@ -36,6 +36,7 @@ EVERYBODY = {
     "tray_link",
 }
 ALL_CASES = EVERYBODY | {
+    "used",
     "needed_next",
     "needed_next_wall",
     "which_first",
@@ -75,7 +76,7 @@ PAGES = {
 }
 NOT_PAGES = {
     *("logout", "pick_list_pdf", "label_pdf", "count_sheet_pdf", "load_pdf"),
-    *("implant_record_pdf", "implant_record_workbook", "implant_record_fhir"),
+    *("implant_record_pdf", "implant_record_workbook", "implant_record_fhir", "used_workbook"),
     *("retrieval_pdf", "handover_pdf", "workbook_template", "workbook_export"),
 }
 ASKED_ALREADY = {

@@ -40,6 +40,8 @@ def rows(
         "theatre_end": start_and_end,
         **{name: {"get": one_case} for name in RECORDS},
         "trace": {"get": all_cases},
+        "used": {"get": all_cases},
+        "used_workbook": {"get": all_cases},
         "case_history": {"get": one_case},
     }
 

@@ -19,7 +19,7 @@ from scheduling.operations.locks import OPEN_STATUSES
 from scheduling.operations.theatre_checks import check_label
 from scheduling.operations.theatre_scans import scan_outcome
 from scheduling.pick_lists.links import ListCode, own_code
-from scheduling.theatre.in_theatre import in_theatre
+from scheduling.theatre.in_theatre import in_theatre, not_accounted_for
 from scheduling.theatre.outcomes import Outcome
 from scheduling.theatre.waste import WasteReason
 from scheduling.web.requests import PersonsRequest
@@ -59,7 +59,9 @@ def choose(request: PersonsRequest) -> HttpResponse:
         for case in near.exclude(status=CaseStatus.CANCELLED).order_by("start", "ref")
         if case.status == CaseStatus.STARTED or site.local(case.start).date() == today
     ]
-    return render(request, "scheduling/theatre/choose.html", {"lines": lines})
+    not_back = [(case, site.local(case.start), number) for case, number in not_accounted_for(site)]
+    page = {"lines": lines, "not_back": not_back}
+    return render(request, "scheduling/theatre/choose.html", page)
 
 
 def _case_by_code(person: Person, text: str) -> Case | None:

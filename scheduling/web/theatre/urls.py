@@ -2,9 +2,11 @@ from __future__ import annotations
 
 from django.urls import path
 
-from scheduling.web.theatre import acts, outside, pages, record_pages
+from scheduling.web.theatre import acts, outside, pages, record_pages, used_pages
 
 urlpatterns = [
+    path("used/", used_pages.used, name="used"),
+    path("used/workbook/", used_pages.workbook, name="used_workbook"),
     path("theatre/", pages.choose, name="theatre"),
     path("theatre/<int:pk>/", pages.in_theatre_page, name="in_theatre"),
     path("theatre/<int:pk>/open/", acts.open_checked, name="theatre_open"),
