@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -69,6 +69,11 @@ def what_changed(then: Basis, now: Basis) -> tuple[str, ...]:
         said.append(f"The verdict is {now.verdict}; it was {then.verdict}.")
     said += [f"New: {gap}" for gap in now.gaps if gap not in then.gaps]
     return tuple(said)
+
+
+def is_about_cover(then: Basis, now: Basis) -> bool:
+    """Whether nothing has changed but what is held for the case."""
+    return replace(then, verdict=now.verdict, gaps=now.gaps) == now
 
 
 def differs(then: Basis, now: Basis) -> bool:

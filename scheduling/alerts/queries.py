@@ -9,7 +9,8 @@ from django.db.models import Count, Q
 
 from deploy.kit.models import Person, Site
 from scheduling.access import cases_for
-from scheduling.models import Alert, AlertTold
+from scheduling.alerts.causes import AlertKind
+from scheduling.models import Alert, AlertTold, Case
 
 
 def open_alerts(person: Person) -> list[Alert]:
@@ -22,6 +23,27 @@ def open_alerts(person: Person) -> list[Alert]:
         if roles & set(alert.roles)
         or (alert.case and alert.case.surgeon and alert.case.surgeon.user_id == person.user_id)
     ]
+
+
+def reached_by(alert: Alert) -> frozenset[int]:
+    """The accounts that can act on it: the roles' people at the site, and the case's surgeon.
+
+    One query.
+    """
+    of_roles = Person.objects.filter(
+        site=alert.site_id, user__is_active=True, user__groups__name__in=alert.roles
+    )
+    keys = set(of_roles.values_list("user_id", flat=True))
+    if alert.case and alert.case.surgeon and alert.case.surgeon.user_id:
+        keys.add(alert.case.surgeon.user_id)
+    return frozenset(keys)
+
+
+def alerted_about(case: Case) -> frozenset[int]:
+    """Whom an open alert tells that the case has lost its cover.  Two queries at most."""
+    lost = Alert.objects.filter(case=case, kind=AlertKind.LOST_COVER.value, closed_at=None)
+    alert = lost.select_related("case__surgeon").first()
+    return reached_by(alert) if alert else frozenset()
 
 
 def alert_for(person: Person, pk: int) -> Alert | None:

@@ -47,11 +47,15 @@ class LastLook(models.Model):
 
 
 class Notice(models.Model):
-    """Something that a person is told, once; theirs alone to take off their list."""
+    """Something that a person is told, once; theirs alone to take off their list.
+
+    `about_cover`: it says that cover was lost, and nothing else, which an alert may say too.
+    """
 
     to = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="+")
     text = models.TextField()
+    about_cover = models.BooleanField(default=False)
     at = models.DateTimeField()
     seen_at = models.DateTimeField(null=True, blank=True)
 

@@ -11,11 +11,13 @@ from django.db import transaction
 
 from deploy.kit.models import Person, Site
 from deploy.kit.outbox import put_in_outbox
-from scheduling.alerts.causes import Cause, Standing, lost_cover, no_good
+from scheduling.alerts.causes import AlertKind, Cause, Standing, lost_cover, no_good
 from scheduling.alerts.held_items import held_items
+from scheduling.alerts.queries import reached_by
 from scheduling.coverage.report import Verdict
 from scheduling.gaps import gaps_of
 from scheduling.models import Alert, AlertTold, Case, VerdictSeen
+from scheduling.operations.notices import fold_into_alert
 from scheduling.queries import coverage_now
 
 
@@ -63,7 +65,15 @@ def _open(cause: Cause, site: Site, cases: dict[str, Case], now: datetime) -> Al
         roles=list(cause.to),
         opened_at=now,
     )
-    for user in _told(alert):
+    to = reached_by(alert)
+    had: frozenset[int] = frozenset()
+    if case is not None and cause.kind is AlertKind.LOST_COVER:
+        had = fold_into_alert(case=case, keys=to, now=now)
+    if had:
+        alert.said += " Its confirmation lapsed."
+        alert.save(update_fields=["said"])
+    # One thing is said once: whoever had the mail about the lapse gets none about its cause.
+    for user in User.objects.filter(pk__in=to - had).exclude(email="").order_by("pk"):
         put_in_outbox(
             kind="alert",
             to=user.email,
@@ -72,16 +82,6 @@ def _open(cause: Cause, site: Site, cases: dict[str, Case], now: datetime) -> Al
             cause=f"alert {alert.pk}",
         )
     return alert
-
-
-def _told(alert: Alert) -> Iterable[User]:
-    """Who can act and has an address: the roles' people at the site, and the case's surgeon."""
-    people = User.objects.filter(person__site=alert.site, is_active=True).exclude(email="")
-    found = {user.pk: user for user in people.filter(groups__name__in=alert.roles)}
-    surgeon = alert.case.surgeon.user if alert.case and alert.case.surgeon else None
-    if surgeon is not None and surgeon.email:
-        found[surgeon.pk] = surgeon
-    return found.values()
 
 
 def _remember(

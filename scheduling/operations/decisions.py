@@ -8,7 +8,7 @@ from datetime import datetime
 from django.db import transaction
 
 from deploy.kit.models import Person, Site
-from scheduling.confirming import Basis, basis_kept, basis_of, what_changed
+from scheduling.confirming import Basis, basis_kept, basis_of, is_about_cover, what_changed
 from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, CaseDecision, CaseStatus, Decision, Lapse, PlanVersion
 from scheduling.operations.locks import locked_open_case
@@ -119,12 +119,14 @@ def note_lapses(
         now_so = basis_of(
             coverage.scenario, coverage.report, one.case.ref, plans.get(one.case_id, 0)
         )
-        if because := what_changed(basis_kept(one.rests_on), now_so):
+        rested = basis_kept(one.rests_on)
+        if because := what_changed(rested, now_so):
             found.append(Lapse.objects.create(decision=one, because=list(because), at=now))
             words = " ".join(because)
             if one.case_id not in quiet:
                 said = f"The confirmation of {one.case.ref} lapsed. {words}"
-                tell(case=one.case, text=said, now=now)
+                about_cover = is_about_cover(rested, now_so)
+                tell(case=one.case, text=said, now=now, about_cover=about_cover)
     return tuple(found)
 
 

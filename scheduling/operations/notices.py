@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 
 from django.contrib.auth.models import User
@@ -10,6 +10,7 @@ from django.db import transaction
 
 from deploy.kit.models import Person
 from deploy.kit.outbox import put_in_outbox
+from scheduling.alerts.queries import alerted_about
 from scheduling.errors import Refused
 from scheduling.models import Case, Notice, OnIt
 from scheduling.operations.locks import locked_open_case
@@ -24,15 +25,27 @@ def concerned(case: Case, *, but: Person | None = None) -> frozenset[int]:
     return frozenset(keys - ({but.user.pk} if but else set()))
 
 
-def tell(*, case: Case, text: str, now: datetime, but: Person | None = None) -> None:
+def tell(
+    *,
+    case: Case,
+    text: str,
+    now: datetime,
+    but: Person | None = None,
+    about_cover: bool = False,
+) -> None:
     """The case's surgeon and whoever is on it; part of another operation's transaction.
 
-    On their list in the app, and by mail where they have an address.  3 queries, and one a mail.
+    On their list in the app, and by mail where they have an address.  `about_cover`: it says that
+    cover was lost and nothing else; whom an alert tells that is not told again.  3 queries, 2 more
+    about cover, and one a mail.
     """
-    tell_people({key: [(case, text)] for key in concerned(case, but=but)}, now=now)
+    to = concerned(case, but=but) - (alerted_about(case) if about_cover else frozenset())
+    tell_people({key: [(case, text)] for key in to}, now=now, about_cover=about_cover)
 
 
-def tell_people(said: Mapping[int, Sequence[tuple[Case, str]]], *, now: datetime) -> None:
+def tell_people(
+    said: Mapping[int, Sequence[tuple[Case, str]]], *, now: datetime, about_cover: bool = False
+) -> None:
     """Each account once, of all its cases together.  2 queries, and one a mail."""
     texts = {key: " ".join(text for _, text in of_key) for key, of_key in said.items()}
     for user in User.objects.filter(pk__in=said).exclude(email=""):
@@ -41,8 +54,18 @@ def tell_people(said: Mapping[int, Sequence[tuple[Case, str]]], *, now: datetime
             kind="case notice", to=user.email, subject=f"Case {about}", body=texts[user.pk]
         )
     Notice.objects.bulk_create(
-        Notice(to_id=key, case=said[key][0][0], text=texts[key], at=now) for key in sorted(said)
+        Notice(to_id=key, case=said[key][0][0], text=texts[key], at=now, about_cover=about_cover)
+        for key in sorted(said)
     )
+
+
+def fold_into_alert(*, case: Case, keys: Collection[int], now: datetime) -> frozenset[int]:
+    """An alert says now that the case lost its cover: notices that say the same leave these
+    accounts' lists.  Whose they were; they had their mail.  Part of another operation."""
+    same = Notice.objects.filter(case=case, about_cover=True, seen_at=None, to__in=list(keys))
+    had = frozenset(same.values_list("to_id", flat=True))
+    same.update(seen_at=now)
+    return had
 
 
 @transaction.atomic

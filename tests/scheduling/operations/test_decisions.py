@@ -8,9 +8,11 @@ from django.core.management import call_command
 
 from deploy.kit.models import OutboxMessage, Site
 from implants.models import Unit
+from implants.operations.holds import quarantine
 from scheduling.confirming import Basis, basis_of
 from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, CaseDecision, CaseStatus, Lapse, Notice
+from scheduling.operations.alerts import watch
 from scheduling.operations.cases import move_case
 from scheduling.operations.decisions import confirm_case, lapses_now, postpone_case
 from scheduling.operations.notices import hand_back, mark_seen, take_on
@@ -139,3 +141,52 @@ def test_only_the_own_notices_are_taken_off(case, surgeon, coordinator):
     assert mark_seen(notices=[own.pk, other.pk], by=surgeon, now=NOW) == 1
     other.refresh_from_db()
     assert other.seen_at is None
+
+
+class TestOneThingIsSaidOnce:
+    """The confirmation lapses since cover is lost; an alert says that cover is lost."""
+
+    @pytest.fixture
+    def lost(self, site, confirmed, surgeon, coordinator):
+        surgeon.user.email = "surgeon@ottermere.example"
+        surgeon.user.save()
+        watch(site=site, now=site.now())
+
+        def lose() -> None:
+            unit = Unit.objects.get()
+            quarantine(unit=unit, reason="wet", by=coordinator, now=NOW)
+
+        return lose
+
+    def mails(self) -> list[str]:
+        return [mail.kind for mail in OutboxMessage.objects.order_by("pk")]
+
+    def test_the_lapse_first_then_the_alert_takes_it_over(self, site, lost, surgeon):
+        lost()
+        assert lapses_now(site=site)
+        assert [who for who, _ in told()] == ["surgeon"]
+        (alert,) = watch(site=site, now=site.now()).opened
+        assert alert.said.endswith("Its confirmation lapsed.")
+        assert not Notice.objects.filter(seen_at=None).exists()
+        assert self.mails() == ["case notice"]
+
+    def test_the_alert_first_then_the_lapse_is_recorded_and_not_told_again(self, site, lost):
+        lost()
+        assert watch(site=site, now=site.now()).opened
+        assert lapses_now(site=site)
+        assert told() == []
+        assert self.mails() == ["alert"]
+
+    def test_who_is_on_it_and_sees_no_alert_is_told(self, site, case, lost, theatre_team):
+        take_on(case=case, by=theatre_team, now=NOW)
+        lost()
+        watch(site=site, now=site.now())
+        lapses_now(site=site)
+        assert [who for who, _ in told()] == ["theatre"]
+
+    def test_a_lapse_that_says_more_is_told_beside_the_alert(self, site, case, lost, coordinator):
+        lost()
+        watch(site=site, now=site.now())
+        move_case(case=case, start=case.start + timedelta(hours=1), by=coordinator, now=NOW)
+        lapses_now(site=site)
+        assert [who for who, _ in told()] == ["surgeon"]
