@@ -79,6 +79,8 @@ def _device(record: CaseRecord, box: RecordedBox) -> Resource:
         device["udiCarrier"] = [
             {"deviceIdentifier": box.gtin, "issuer": GS1_ISSUER, "carrierHRF": box.udi}
         ]
+    if box.maker_website:
+        device["contact"] = [{"system": "url", "value": box.maker_website}]
     if not box.received:
         device["note"] = [{"text": "Never received by this house: as its label says."}]
     said = {

@@ -23,7 +23,7 @@ from trays.stages import Stage
 NOT_ON_A_CARD = frozenset(
     {"screw", "wedge", "plate", "wire", "pin", "clip", "connector", "cable", "suture", "staple"}
 )
-"""Roles that need no implant card: MDR Art. 18(3); the cable by inference."""
+"""What needs no implant card: MDR Art. 18(3); the cable by inference."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,8 @@ class RecordedBox:
 
     @property
     def is_on_a_card(self) -> bool:
-        return self.role not in NOT_ON_A_CARD
+        """By the role's last word: a cup screw is a screw."""
+        return self.role.rpartition(" ")[2].lower() not in NOT_ON_A_CARD
 
 
 @dataclass(frozen=True, slots=True)
