@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('scheduling', '0010_theatre_past_a_stop'),
+        ('scheduling', '0011_loans'),
     ]
 
     operations = [
