@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import connection, transaction
@@ -116,3 +117,13 @@ def _named(key: str) -> Iterator[None]:
         yield
     finally:
         _CURRENT.reset(token)
+
+
+KEPT = timedelta(days=30)
+"""How long a first answer is kept.  No page stays open, and no client tries, for so long; the
+movements keep their keys for good, so that even then none is made twice."""
+
+
+def forget_answers(*, now: datetime) -> int:
+    """Let go of the answers that nobody can ask for any more; how many."""
+    return RequestKey.objects.filter(at__lt=now - KEPT).delete()[0]

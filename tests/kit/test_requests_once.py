@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+from io import StringIO
 from threading import Event
 
 import pytest
+from django.core.management import call_command
 from django.db import IntegrityError, OperationalError, connection, transaction
+from django.utils import timezone
 
 from deploy.kit.models import RequestKey
-from deploy.kit.requests_once import Asked, KeyRefused, current_key, take_once
+from deploy.kit.requests_once import KEPT, Asked, KeyRefused, current_key, take_once
 from implants.ledger import UNITS
 from implants.models import UnitMovement
 from implants.operations.shelf import put_away
@@ -194,3 +198,12 @@ class TestAgain:
         with pytest.raises(OperationalError), transaction.atomic():
             once(answer=act)
         assert once.done == 1
+
+
+def test_an_answer_is_kept_as_long_as_anybody_may_ask(coordinator):
+    for key, days in (("old", KEPT.days + 1), ("young", KEPT.days - 1)):
+        take_once(Asked(coordinator, key, b"x"), lambda: {"done": 1}, wait=True)
+        RequestKey.objects.filter(key=key).update(at=timezone.now() - timedelta(days=days))
+    call_command("forget_old", stdout=(said := StringIO()))
+    assert said.getvalue() == "1 old answers are gone.\n"
+    assert list(RequestKey.objects.values_list("key", flat=True)) == ["young"]
