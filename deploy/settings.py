@@ -55,6 +55,8 @@ MIDDLEWARE = [
     "deploy.kit.security_log.RecordRefusals",
     "deploy.kit.session_limits.SessionLimits",
     "deploy.kit.doors.ClosedByDefault",
+    "deploy.kit.right_clock.RightClock",
+    "deploy.kit.read_only.ReadOnly",
     "deploy.kit.signed_act.TakeSignatures",
     "deploy.kit.page_writes.PagesOnce",
 ]
@@ -81,6 +83,7 @@ TEMPLATES = [
 # -- people and sessions ----------------------------------------------------------------------
 
 MUSTER_ROLES, MUSTER_STAFF_ROLES, MUSTER_READS = ROLES, STAFF, READS
+MUSTER_READ_ONLY = flag("MUSTER_READ_ONLY", default=False)
 # Idle for so long, a session locks; after the longest it is over, however busy it was.
 MUSTER_IDLE_SECONDS = 10 * 60
 MUSTER_LONGEST_SECONDS = 12 * 60 * 60

@@ -11,8 +11,9 @@ from deploy.kit.sessions import only_looks
 
 
 def place_of_work(request: HttpRequest) -> dict[str, Any]:
-    """`person` and `site` (None before log-in), `as_of` (local time), `demo`, and what the lock
-    of an idle page needs: `idle_seconds`, `looking`.  No query but that of the session."""
+    """`person` and `site` (None before log-in), `as_of` (local time), `demo`, `read_only`, and
+    what the lock of an idle page needs: `idle_seconds`, `looking`.  No query but that of the
+    session."""
     person = getattr(request, "person", None)
     site = person.site if person else None
     return {
@@ -20,6 +21,7 @@ def place_of_work(request: HttpRequest) -> dict[str, Any]:
         "site": site,
         "as_of": site.local(site.now()) if site else None,
         "demo": settings.DEMO,
+        "read_only": settings.MUSTER_READ_ONLY,
         "idle_seconds": settings.MUSTER_IDLE_SECONDS,
         "looking": only_looks(request) if hasattr(request, "session") else False,
     }

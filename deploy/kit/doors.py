@@ -26,6 +26,7 @@ from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
 from deploy.kit.models import Person
+from deploy.kit.right_clock import believe_clock, what_clocks_say
 from deploy.kit.sessions import only_looks
 
 View = Callable[..., HttpResponseBase]
@@ -40,14 +41,16 @@ SIGNED_IN = ("*",)
 def person_of(request: HttpRequest | Request) -> Person:
     """The person who acts: always from the session, never from the body.
 
-    PermissionDenied where the account has no place of work.  One query a request.
+    PermissionDenied where the account has no place of work; ClockWrong where no date can be
+    judged.  One query a request.
     """
     person = None
     if request.user.is_authenticated:
-        people = Person.objects.select_related("site", "user")
+        people = Person.objects.select_related("site", "user").annotate(**what_clocks_say())
         person = people.filter(user=request.user).first()
     if person is None:
         raise PermissionDenied("This account has no place of work yet.")
+    believe_clock(person)
     return person
 
 
