@@ -79,7 +79,17 @@ class HouseSettingsAdmin(SiteAdmin):
             },
         ),
         ("Loans", {"fields": ("loan_check_in_minutes", "loan_hours_ahead")}),
-        ("Orders", {"fields": ("order_cut_off_minute", "delivery_minute", "short_dated_days")}),
+        (
+            "Orders",
+            {
+                "fields": (
+                    "order_cut_off_minute",
+                    "delivery_minute",
+                    "short_dated_days",
+                    "size_risk_least_cases",
+                )
+            },
+        ),
         (
             "What sterile services can take at once",
             {

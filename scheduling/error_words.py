@@ -88,6 +88,10 @@ SENTENCES: Mapping[str, str] = {
     "box_in_hand": "A box of loan {loan} was scanned and has no place yet. Put it away first.",
     "loan_still_promised": "Loan {loan} is promised: {what}. Free it there first.",
     "loan_still_out": "Loan {loan}: {what} was picked, and is neither used nor back.",
+    # -- size risk
+    "size_record_changed": "The record of {line} is another by now. Look at it again first; "
+    "nothing was accepted.",
+    "size_record_too_small": "{cases} of {least} cases are on record: too few to rest on.",
     # -- workbooks
     "draft_written": "“{name}” is written already.",
     "draft_not_read": "“{name}” was not looked at yet.",

@@ -10,6 +10,7 @@ from scheduling.models.people import Surgeon, Theatre
 from scheduling.models.pick_list import PickLine, PickList, PickListVersion, Scan
 from scheduling.models.plan import ConfirmationGiven, PlanVersion
 from scheduling.models.reservation import TrayReservation, UnitReservation
+from scheduling.models.size_difference import SizeDifference
 from scheduling.models.size_used import SizeUsed
 from scheduling.models.taper_pair import TaperPair
 from scheduling.models.technique import (
@@ -57,6 +58,7 @@ __all__ = [
     "PlanVersion",
     "Scan",
     "Side",
+    "SizeDifference",
     "SizeUsed",
     "Surgeon",
     "TaperPair",

@@ -43,6 +43,12 @@ class HouseSettings(models.Model):
         default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
     )
 
+    size_risk_least_cases = models.PositiveIntegerField(
+        "least cases for size risk",
+        default=30,
+        help_text="Own cases on record before a chance is shown that the size used is there.",
+    )
+
     cleaning_places = models.PositiveIntegerField(
         null=True, blank=True, help_text="Trays that the washers take at once."
     )
@@ -75,6 +81,11 @@ class HouseSettings(models.Model):
                     violation_error_message="State places and minutes of a stage, or neither.",
                 )
                 for stage in CAPACITY_FIELDS.values()
+            ),
+            models.CheckConstraint(
+                name="scheduling_house_some_cases",
+                condition=Q(size_risk_least_cases__gte=1),
+                violation_error_message="Size risk needs a case at least.",
             ),
             models.CheckConstraint(
                 name="scheduling_house_minutes_of_day",

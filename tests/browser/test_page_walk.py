@@ -69,7 +69,13 @@ BENCH |= {"place_labels", "box_label", "open_differences", "recalls", "recall", 
 
 PAGES = {
     "sterile": ALL_CASES | PRINTS | SCANS | BENCHES | LOANS | {"count_tray", "pack_tray"},
-    "coordinator": ALL_CASES | PRINTS | SCANS | BENCH | LOANS | BOOKS | {"meeting", "workbooks"},
+    "coordinator": ALL_CASES
+    | PRINTS
+    | SCANS
+    | BENCH
+    | LOANS
+    | BOOKS
+    | {"meeting", "workbooks", "size_risk"},
     "surgeon-ash": EVERYBODY | PRINTS | PLANS | {"your_cases", "shelf"},
     "theatre": ALL_CASES | PRINTS | SCANS | BENCHES | THEATRE,
     "manager": ALL_CASES,

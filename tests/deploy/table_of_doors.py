@@ -116,6 +116,8 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "settle_credit": {"post": COORDINATOR_ONLY},
     "par_levels": {"get": ALL_CASES},
     "accept_par": {"post": each("coordinator", "stranger", say=302)},
+    "size_risk": {"get": COORDINATORS},
+    "accept_size_risk": {"post": each("coordinator", "stranger", say=302)},
     "workbooks": {"get": IMPORTERS},
     "workbook_send": {"post": each("coordinator", "stranger", say=302, administrator=403)},
     "workbook_template": {"get": IMPORTERS | {"administrator": 403}},

@@ -9,10 +9,14 @@ from django.core.management import CommandError, call_command
 
 from deploy.kit.ledger_check import breaches
 from deploy.kit.models import Site
-from implants.models import Unit
+from implants.models import Implant, Unit
 from implants.order_queries import open_orders
 from implants.uses import open_uses
+from scheduling.facts import exactly
 from scheduling.queries import coverage_now
+from scheduling.size_risk.kept import implanted_sizes, least_cases
+from scheduling.size_risk.ladders import sizes_made
+from scheduling.size_risk.record import records
 
 DEMONSTRATION = Path(__file__).resolve().parent.parent.parent / "fixtures" / "demonstration.json"
 
@@ -61,3 +65,25 @@ def test_refuses_outside_a_demonstration_and_without_people(db, settings, comman
     settings.DEMO = True
     with pytest.raises(CommandError, match="people first"):
         call_command(command)
+
+
+def test_a_record_of_sizes_that_says_enough_of_each_line(db, settings, capsys):
+    """So the demonstration has something to propose, and no verdict rests on it."""
+    settings.DEMO = True
+    call_command("load_scenario", str(DEMONSTRATION), verbosity=0)
+    call_command("make_demo_people", verbosity=0)
+    call_command("make_demo_orders", verbosity=0)
+    site = Site.objects.get()
+    before = verdicts(site)
+    capsys.readouterr()
+    call_command("make_demo_sizes")
+    made = sizes_made((item.role, exactly(item.attributes)) for item in Implant.objects.all())
+    found = records(implanted_sizes(site), made)
+    cases = sum(record.cases for record in found.values())
+    assert capsys.readouterr().out == f"{cases} cases on record.\n"
+    assert all(record.cases >= least_cases(site) for record in found.values())
+    assert all(len(record.by_surgeon) == 3 for record in found.values())
+    assert verdicts(site) == before
+    settings.DEMO = False
+    with pytest.raises(CommandError, match="Only for a demonstration"):
+        call_command("make_demo_sizes")

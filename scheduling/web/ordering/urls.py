@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from scheduling.web.ordering import order_list, order_pages, par_pages
+from scheduling.web.ordering import order_list, order_pages, par_pages, size_risk_pages
 
 urlpatterns = [
     path("to-order/", order_list.to_order, name="to_order"),
@@ -14,5 +14,7 @@ urlpatterns = [
     path("orders/<str:code>/<slug:what>/", order_pages.act, name="act_on_order"),
     path("par-levels/", par_pages.par_levels, name="par_levels"),
     path("par-levels/accept/", par_pages.accept, name="accept_par"),
+    path("size-risk/", size_risk_pages.size_risk, name="size_risk"),
+    path("size-risk/accept/", size_risk_pages.accept, name="accept_size_risk"),
     path("credits/<int:pk>/", order_pages.credit, name="settle_credit"),
 ]

@@ -1,0 +1,71 @@
+"""What the house has on record about sizes, read from the database."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from deploy.kit.models import Site
+from implants.states import UnitState
+from scheduling.facts import exactly
+from scheduling.models import HouseSettings, SizeDifference, SizeUsed
+from scheduling.size_risk.difference import Difference, Rungs, difference_of
+from scheduling.size_risk.ladders import line_of, size_of
+from scheduling.size_risk.prior import PRIOR
+from scheduling.size_risk.record import Implanted, Line
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """The distribution that a person accepted for a line.  `at` in UTC."""
+
+    record: Mapping[Rungs, int]
+    by: str
+    at: datetime
+
+
+def implanted_sizes(site: Site) -> list[Implanted]:
+    """Everything implanted of which the plan named a size, oldest first; what was taken back as a
+    wrong entry is left out.  One query."""
+    rows = SizeUsed.objects.filter(case__site=site, unit__state=UnitState.IMPLANTED)
+    found = []
+    for row in rows.select_related("used", "case__surgeon"):
+        planned, used = exactly(row.planned), exactly(row.used.attributes)
+        planned_size, used_size = size_of(planned), size_of(used)
+        if planned_size is None or used_size is None:
+            continue
+        found.append(
+            Implanted(
+                surgeon=row.case.surgeon.name if row.case.surgeon else "",
+                # A plan that names no system means the one that was used.
+                planned_line=line_of(row.role, {"system": used.get("system", ""), **planned}),
+                planned=planned_size,
+                used_line=line_of(row.used.role, used),
+                used=used_size,
+            )
+        )
+    return found
+
+
+def accepted_differences(site: Site) -> dict[Line, Accepted]:
+    """The newest of each line.  One query."""
+    rows = SizeDifference.objects.filter(site=site).select_related("by")
+    return {
+        Line(row.role, row.system): Accepted(
+            {int(rungs): number for rungs, number in row.record.items()},
+            row.by.get_full_name() or row.by.get_username(),
+            row.at,
+        )
+        for row in rows
+    }
+
+
+def least_cases(site: Site) -> int:
+    """How many cases of its own the house asks for before a figure is shown.  One query."""
+    return HouseSettings.objects.values_list("size_risk_least_cases", flat=True).get(site=site)
+
+
+def in_force(accepted: Accepted | None, least: int) -> Difference:
+    """What to reckon with: what was accepted, if it rests on enough cases, else the assumption."""
+    return difference_of(accepted.record if accepted else {}, prior=PRIOR, enough=least)
