@@ -85,7 +85,7 @@ class Catalogue:
         for items in (scenario.instruments, scenario.implants):
             for item in items.values():
                 self._by_role[item.role].append(item)
-        self._places: dict[tuple[str, str], dict[object, set[int]]] = {}
+        self._places: dict[tuple[str, str], dict[object, Bits]] = {}
         self._matching: dict[object, list[Implant]] = {}
         self._candidates: dict[object, Candidates] = {}
 
@@ -106,20 +106,23 @@ class Catalogue:
 
     def _having(self, role: str, values: Mapping[str, tuple[Stated, ...]]) -> list[Item]:
         items = self._by_role.get(role, [])
-        places = set(range(len(items)))
+        places = (1 << len(items)) - 1
         for key, wanted in values.items():
             places_of = self._places_of(role, key)
-            places &= set().union(*(places_of.get(told_apart(value), ()) for value in wanted))
-        return [items[place] for place in sorted(places)]
+            having = 0
+            for value in wanted:
+                having |= places_of.get(told_apart(value), 0)
+            places &= having
+        return [items[place] for place in each(places)]
 
-    def _places_of(self, role: str, key: str) -> dict[object, set[int]]:
+    def _places_of(self, role: str, key: str) -> Mapping[object, Bits]:
         """Where a role's items stand in its list, by the value of one attribute."""
         if (role, key) not in self._places:
-            places: dict[object, set[int]] = defaultdict(set)
+            places: dict[object, Bits] = defaultdict(int)
             for place, item in enumerate(self._by_role.get(role, ())):
                 value = attribute_of(item, key)
                 if value is not None:
-                    places[told_apart(value)].add(place)
+                    places[told_apart(value)] |= 1 << place
             self._places[role, key] = places
         return self._places[role, key]
 
