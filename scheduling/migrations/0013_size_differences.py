@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kit', '0001_whole'),
-        ('scheduling', '0011_loans'),
+        ('scheduling', '0012_notice_about_cover'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
