@@ -131,7 +131,8 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     # the case
     "reservation not honoured": _not_honoured,
     "ladder cut short": lambda v: (
-        f"{v['role']}: {v['wanted']} {v['direction']} by {v['attribute']} asked for, "
+        f"{v['role']}: {v['wanted']} {v['direction']} by {str(v['attribute']).replace('_', ' ')} "
+        "asked for, "
         f"the catalogue holds {v['made'] or 'none'}"
     ),
     "not decided": lambda v: "not decided: the search for an arrangement gave up",

@@ -131,7 +131,13 @@ class Arrangement:
             return None
         options = (option for one in cases for option in self._assignment.options(one))
         pools = {pool for option in options for pool, *_ in option.uses}
-        return Conflict(cases, tuple(sorted(code for pool in pools for code in pool.codes)))
+        codes = {code for pool in pools for code in pool.codes}
+        return Conflict(cases, tuple(sorted(code for code in codes if self._serves(code, cases))))
+
+    def _serves(self, code: str, cases: Sequence[Index]) -> bool:
+        """Is the tray ready in time for one of the cases at least?"""
+        group = self._group
+        return any(group.may_serve(code, one, Status.CONDITIONAL, None) for one in cases)
 
     def _served(self, cases: Sequence[Index]) -> bool:
         """Could these cases alone all be served?"""

@@ -115,13 +115,17 @@ class _Count:
         others = nearest_first(self._group, i, cases)
         least = least_conflict(i, others, self._too_many)
         assert least is not None, "too many places wanted by some, but not by them alone"
-        pools = {
-            pool
-            for one in least
-            for number in self._asked(one)
-            for pool in self._pools(one, number)
-        }
-        return Conflict(least, tuple(sorted(code for pool in pools for code in pool.codes)))
+        places = 0
+        for one in least:
+            for number in self._asked(one):
+                places |= self._places(one, number)
+        codes = [
+            code
+            for pool, first in self._first_tray.items()
+            for tray, code in enumerate(pool.codes, first)
+            if places >> tray & 1
+        ]
+        return Conflict(least, tuple(sorted(codes)))
 
     def _too_many(self, cases: Sequence[Index]) -> bool:
         """Do these cases alone need more than these trays?"""

@@ -23,6 +23,22 @@ CONFLICTS: dict[str, Said] = {
             ]
         },
     ),
+    "a tray that is ready too late for all of them has no part in it": (
+        scenario(
+            BASE,
+            tray("BASE/1"),
+            tray("BASE/2", ready="Tue 12:00"),
+            *(wants(ref, "Tue 08:00", sets="BASE") for ref in ("C1", "C2")),
+        ),
+        "C2",
+        {
+            "femur": [
+                "BASE/2 is ready Tue 2 Mar 12:00, 5 h too late",
+                "BASE/1 serves case C1 before and is ready Tue 2 Mar 16:15, 9 h 15 min too late",
+                "cases C1 and C2 cannot both be served from BASE/1",
+            ]
+        },
+    ),
     "only the trays that are scarce are in the conflict": (
         scenario(
             BASE,
