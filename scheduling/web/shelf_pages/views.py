@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
+from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
@@ -106,19 +108,20 @@ def use_by(request: PersonsRequest) -> HttpResponse:
             "code", "seq"
         )
     )
+    boxes = [
+        {
+            "dated": each,
+            "words": item_in_words(coverage.scenario, each.unit.implant),
+            "pk": pks.get(each.promise.case) if each.promise else None,
+            "key": f"{seqs[each.unit.code]}|{each.unit.code}",
+        }
+        for each in dated
+    ]
     page = {
         "bands": bands(coverage.scenario, coverage.report),
         "owners": OWNERS,
         "days": days,
-        "boxes": [
-            {
-                "dated": each,
-                "words": item_in_words(coverage.scenario, each.unit.implant),
-                "pk": pks.get(each.promise.case) if each.promise else None,
-                "key": f"{seqs[each.unit.code]}|{each.unit.code}",
-            }
-            for each in dated
-        ],
+        "months": [_month(of_month) for _, of_month in groupby(boxes, _month_of)],
         "on_hold": sorted(
             (
                 (unit, item_in_words(coverage.scenario, unit.implant))
@@ -131,6 +134,18 @@ def use_by(request: PersonsRequest) -> HttpResponse:
         "section": "shelf",
     }
     return answer(request, "shelf/use_by", coverage, page)
+
+
+def _month_of(box: dict[str, Any]) -> tuple[int, int]:
+    day = box["dated"].unit.expiry
+    return day.year, day.month
+
+
+def _month(boxes: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """The boxes of one month, the first to expire first; `free`: for no booked case."""
+    found = list(boxes)
+    free = sum(box["dated"].promise is None for box in found)
+    return {"first": found[0]["dated"].unit.expiry, "boxes": found, "free": free}
 
 
 @requires("implants.order_implants")
