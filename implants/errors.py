@@ -19,6 +19,7 @@ class CountRefused(Refused):
         "counted_already": "A count is running there already: {places}.",
         "count_elsewhere": "There is no such count here.",
         "count_closed": "{count} is closed.",
+        "not_counted_there": "{place} is no place of {count}.",
         "note_missing": "Say in the note what explains: {lines}.",
         "difference_settled": "This difference was settled meanwhile.",
     }

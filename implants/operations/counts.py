@@ -90,19 +90,37 @@ def scan_at_count(*, count: Count, text: str, by: Person, now: datetime, first: 
         return Answer(Word.HALF, read=read.shown, first=text)
     if isinstance(read, Label) and read.is_half and read.implant is not None:
         return Answer(Word.HALF, read=read.said(), first=text)
+    return _counted(there, read, there.at_place, by, now)
+
+
+@transaction.atomic
+def count_box(*, count: Count, unit: Unit, place: str, by: Person, now: datetime) -> Answer:
+    """The box of the house was found at that place of the count: as if it were scanned there.
+
+    CountRefused: count_closed, count_elsewhere, not_counted_there.
+    """
+    there = _locked(count, by)
+    if place not in there.places or unit.site_id != there.site_id:
+        raise CountRefused("not_counted_there", count=str(there), place=place)
+    return _counted(there, unit, place, by, now)
+
+
+def _counted(
+    count: Count, read: Label | Unit | Unreadable, place: str, by: Person, now: datetime
+) -> Answer:
     implant = read.implant if isinstance(read, Label | Unit) else None
-    lines = there.lines.filter(implant=implant).select_related("unit") if implant else []
+    lines = count.lines.filter(implant=implant).select_related("unit") if implant else []
     listed = [line.unit_id for line in lines if line.unit_id is not None]
     others = Unit.objects.filter(implant=implant, state__in=LIES, expected_at=None)
     given = answer(
         read,
-        place=there.at_place,
+        place=place,
         lines=list(lines),
         elsewhere=list(others.exclude(pk__in=listed)) if implant else [],
     )
-    if _noted_before(there, given, read):
+    if _noted_before(count, given, read):
         return Answer(Word.ALREADY, read=given.read)
-    _keep(there, given, read.implant if isinstance(read, Label) else None, by, now)
+    _keep(count, given, read.implant if isinstance(read, Label) else None, place, by, now)
     return given
 
 
@@ -164,14 +182,16 @@ def _locked(count: Count, by: Person) -> Count:
     return there
 
 
-def _keep(count: Count, given: Answer, implant: object, by: Person, now: datetime) -> None:
+def _keep(
+    count: Count, given: Answer, implant: object, place: str, by: Person, now: datetime
+) -> None:
     """What the answer means for the lines."""
     if given.word is Word.COUNTED and given.line is not None:
         given.line.counted_at, given.line.counted_by = now, by.user
         given.line.save()
     elif given.found is not None:
         line = given.line or CountLine(count=count, unit=given.unit, implant=implant)  # type: ignore[misc]
-        line.found, line.place, line.read = given.found, count.at_place, given.read[:200]
+        line.found, line.place, line.read = given.found, place, given.read[:200]
         if given.unit is not None:
             line.seq, line.implant_id = given.unit.seq, given.unit.implant_id
         line.counted_at, line.counted_by = now, by.user

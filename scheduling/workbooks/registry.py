@@ -1,4 +1,4 @@
-"""Every kind of workbook, in the order in which an empty house is filled."""
+"""Every kind of workbook, in the order in which an empty house is filled; a count comes later."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from deploy.kit.imports.kind import ImportKind
 from implants.workbooks.catalogue import Catalogue
 from implants.workbooks.shelf import Shelf
+from implants.workbooks.shelf_count import ShelfCount
 from scheduling.workbooks.case_list import CaseList
 from scheduling.workbooks.house import House
 from scheduling.workbooks.plans import Plans
@@ -23,6 +24,7 @@ KINDS: tuple[ImportKind, ...] = (
     Techniques(),
     CaseList(),
     Plans(),
+    ShelfCount(),
 )
 BY_SLUG: Mapping[str, ImportKind] = {kind.spec.kind.replace(" ", "-"): kind for kind in KINDS}
 """As it stands in addresses and commands → the kind."""

@@ -12,6 +12,9 @@ from deploy.kit.imports.kind import ImportKind
 from deploy.kit.imports.results import Outcome
 from deploy.kit.models import Site
 from deploy.kit.workbooks.writing import write_workbook
+from implants.models import Unit
+from implants.operations.counts import open_count
+from implants.workbooks.shelf_count import ShelfCount
 from scheduling.coverage.report_json import report_to_json
 from scheduling.coverage.scenario_json import read_scenario
 from scheduling.models import HouseSettings
@@ -26,8 +29,12 @@ NOW = datetime(2027, 3, 1, 6, 45, tzinfo=UTC)
 
 @pytest.fixture
 def house(db: None) -> Site:
-    """The demonstration hospital."""
-    return load_scenario(read_scenario(DEMONSTRATION.read_text()))
+    """The demonstration hospital, where one place is being counted."""
+    house = load_scenario(read_scenario(DEMONSTRATION.read_text()))
+    place = Unit.objects.exclude(location="").order_by("pk")[0].location
+    by = factories.person(house, "coordinator-1", "implant coordinator")
+    open_count(places=[place], is_blind=False, by=by, now=house.now())
+    return house
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.spec.kind)
@@ -64,6 +71,8 @@ def test_an_empty_house_is_filled_from_workbooks_alone(house: Site) -> None:
     person = factories.person(empty, "coordinator-2", "implant coordinator")
     second = factories.person(empty, "coordinator-3", "implant coordinator")
     for kind in KINDS:
+        if isinstance(kind, ShelfCount):
+            continue  # A count is of the boxes that lie in its own house.
         proposal = propose(kind, for_another_house(kind, house), site=empty, now=NOW)
         done = import_workbook(proposal, by=person, now=NOW, second=second)
         assert done.ok, [(row.what, row.reasons) for row in done.comparison.rows if row.reasons]
