@@ -119,7 +119,8 @@ class Beside:
         values = row.values
         if (ref := str(values["REF"])) not in self.implants:
             yield f"REF: {ref} is not in the catalogue. Import the catalogue first."
-        if not values.get("LOT") and not values.get("Serial"):
+        # What is on its way has no label to read yet.
+        if not (values.get("LOT") or values.get("Serial") or values.get("Expected")):
             yield "LOT: a box has a LOT or a serial. Copy it from the label."
         if not 1 <= cast(int, values.get("Number", 1)) <= MOST:
             yield f"Number: 1 to {MOST}."

@@ -72,6 +72,15 @@ def test_a_box_on_its_way_is_awaited_at_the_local_time(
     assert unit.expected_at.isoformat() == "2027-07-01T07:30:00+00:00"
 
 
+def test_a_box_on_its_way_has_no_label_to_read_yet(
+    site: Site, stem: Implant, coordinator: Person
+) -> None:
+    coming = {"REF": "STEM-12", "Use by": date(2031, 1, 31), "Expected": datetime(2027, 3, 9, 12)}
+    written(site, coordinator, coming)
+    unit = Unit.objects.get()
+    assert (unit.state, unit.lot, unit.serial) == (UnitState.AWAITED, "", "")
+
+
 def test_a_box_on_hold_is_kept_in_quarantine(
     site: Site, stem: Implant, coordinator: Person
 ) -> None:
