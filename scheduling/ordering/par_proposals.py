@@ -14,7 +14,7 @@ from implants.par.proposal import Demand, Proposal, Terms, propose
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Scenario, Unit
-from scheduling.ordering.todays_list import clock_of, usual_owner
+from scheduling.ordering.todays_list import LOAN, clock_of, usual_owner
 from scheduling.ordering.values import HouseStock, SupplierTerms
 from scheduling.words import item_in_words, thing_in_words
 
@@ -96,7 +96,7 @@ def par_table(
                 words=item_in_words(scenario, ref),
                 line=thing_in_words(item.role, named),
                 in_force=house.par.get(ref),
-                boxes=sum(not unit.hold for unit in shelf[ref]),
+                boxes=sum(not unit.hold and unit.owner != LOAN for unit in shelf[ref]),
                 proposal=propose(used, terms, asked.rate, asked.target),
             )
         )

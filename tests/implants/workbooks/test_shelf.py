@@ -75,7 +75,8 @@ def test_a_box_on_its_way_is_awaited_at_the_local_time(
 def test_a_box_on_its_way_has_no_label_to_read_yet(
     site: Site, stem: Implant, coordinator: Person
 ) -> None:
-    coming = {"REF": "STEM-12", "Use by": date(2031, 1, 31), "Expected": datetime(2027, 3, 9, 12)}
+    typed = datetime(2027, 3, 9, 12)  # noqa: DTZ001  as typed
+    coming = {"REF": "STEM-12", "Use by": date(2031, 1, 31), "Expected": typed}
     written(site, coordinator, coming)
     unit = Unit.objects.get()
     assert (unit.state, unit.lot, unit.serial) == (UnitState.AWAITED, "", "")

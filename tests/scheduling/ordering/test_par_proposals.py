@@ -61,6 +61,11 @@ def test_the_level_in_force_is_what_the_house_keeps() -> None:
     assert (row.now, row.differs) == (2, False)
 
 
+def test_what_is_lent_is_not_what_the_house_keeps() -> None:
+    lent = replace(box("L-0001/B1", "STEM-12"), owner="loan")
+    assert row_of(stocked(box("U1", "STEM-12"), lent)).now == 1
+
+
 def test_what_cannot_be_ordered_has_no_proposal() -> None:
     given = stocked(lead_days=None)
     assert par_table(given, decide(given), HouseStock(), {}, ASKED).rows == ()
