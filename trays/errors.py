@@ -30,6 +30,8 @@ class TrayRefused(Refused):
         "deviation_unexplained": "Load {load} deviates ({deviations}). Say why it is good all the "
         "same.",
         "withdraw_reason_missing": "Load {load}: say why it is withdrawn.",
+        "incident_closed": "Tray {tray}: the incident is closed already.",
+        "outcome_missing": "Tray {tray}: say what was done about it.",
         "machine_up": "{machine} is in use already.",
         "down_reason_missing": "Say why {machine} is out of use.",
         # -- counts

@@ -102,7 +102,10 @@ TABLE: dict[str, dict[str, Statuses]] = {
         "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"stranger": 404},
     },
     "load_pdf": {"get": ONE_ITEM},
-    "load_trace": {"get": each(*READERS, stranger=404)},
+    "load_trace": {
+        "get": each(*READERS, stranger=404),
+        "post": OF_STERILE_SERVICES | {"stranger": 404},
+    },
     "retrieval_pdf": {"get": each(*READERS, stranger=404)},
     "to_order": {"get": ALL_CASES},
     "make_orders": {"post": each("coordinator", "stranger", say=302)},

@@ -1,6 +1,7 @@
 from trays.models.configuration import Configuration, ConfigurationVersion, Content
 from trays.models.count import Count, CountLine
 from trays.models.hold import Handover, Hold
+from trays.models.incident import Incident
 from trays.models.instrument import Instrument
 from trays.models.instrument_entry import InstrumentEntry, Way
 from trays.models.load import Biological, Load, LoadState, Pack, Wash
@@ -19,6 +20,7 @@ __all__ = [
     "CountLine",
     "Handover",
     "Hold",
+    "Incident",
     "Instrument",
     "InstrumentEntry",
     "Load",

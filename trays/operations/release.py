@@ -14,6 +14,7 @@ from trays.errors import TrayRefused
 from trays.hold_kinds import HoldKind
 from trays.models import Biological, Load, LoadState, settings_of
 from trays.operations.holds import hold_for
+from trays.operations.incidents import open_incidents
 from trays.operations.loads import locked_load, trays_in
 from trays.operations.moves import move_tray
 from trays.stages import Stage
@@ -67,7 +68,7 @@ def release_load(*, load: Load, by: Person, now: datetime) -> Load:
 @transaction.atomic
 def withdraw_load(*, load: Load, reason: str, by: Person, now: datetime) -> Load:
     """The load is no good after all, or is recalled: every pack that is still wrapped is held,
-    wherever it is.  What was opened already is on the load's page, with its case.
+    wherever it is.  What was opened already is an incident.
 
     TrayRefused: load_state, withdraw_reason_missing.
     """
@@ -83,4 +84,5 @@ def withdraw_load(*, load: Load, reason: str, by: Person, now: datetime) -> Load
     load.withdrawn_at, load.withdrawn_by = now, by.user
     load.said = "; ".join(part for part in (load.said, reason) if part)[:200]
     load.save(update_fields=["state", "withdrawn_at", "withdrawn_by", "said"])
+    open_incidents(load=load, now=now)
     return load

@@ -186,6 +186,14 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
         (f"{at:%a %H:%M}", one.what, str(one.matter), one.said)
         for one, at in content.get("happened", ())
     )
+    incidents = tuple(
+        (str(one.pack.tray), f"case {one.case_ref}", f"load {one.pack.load}: incident open")
+        for one in content["incidents"]
+    )
+    instruments = tuple(
+        (str(one.from_tray), one.way, f"{one.instrument.in_words()} {one.to_tray or ''}".strip())
+        for one in content["away"]
+    )
     under = (
         [f"Last handover {day_and_clock(content['handed_at'])}, {name_of(last.by)}"] if last else []
     )
@@ -205,6 +213,12 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
                 none="Every tray that a case needs is ready.",
             ),
             Part("On hold", three, held),
+            *((Part("Incidents that are open", three, incidents),) if incidents else ()),
+            *(
+                (Part("Instruments away from their trays", three, instruments),)
+                if instruments
+                else ()
+            ),
             Part("Loads and machines", three, (*loads, *machines)),
             Part(
                 "Happened since the last handover",

@@ -19,7 +19,8 @@ from scheduling.web.sterile.reading import tray_scanned
 from scheduling.web.tray_queue import Queue, TrayState, queue
 from scheduling.web.views import answer, case_pks
 from trays.happened import happened_since
-from trays.models import Hold, Load, LoadState, Machine, Tray
+from trays.instruments_away import away
+from trays.models import Hold, Incident, Load, LoadState, Machine, Tray
 from trays.operations.handover import hand_over
 from trays.queries import changes_since, last_handover, with_since
 from trays.stations import station_scanned
@@ -134,7 +135,7 @@ def handover(request: PersonsRequest) -> HttpResponse:
 
 
 def handover_content(site: Site, coverage: Coverage) -> dict[str, Any]:
-    """What changed since the last handover, and what is open.  Eleven queries."""
+    """What changed since the last handover, and what is open.  Thirteen queries."""
     page = queue_now(site, coverage)
     busy = (LoadState.OPEN, LoadState.RUNNING, LoadState.AWAITING_RELEASE)
     loads = Load.objects.filter(machine__site=site, state__in=busy).select_related("machine")
@@ -143,6 +144,12 @@ def handover_content(site: Site, coverage: Coverage) -> dict[str, Any]:
         "work": [row for row in page.rows if row.is_work][:20],
         "unserved": page.unserved,
         "held": page.held,
+        "incidents": list(
+            Incident.objects.filter(closed_at=None, pack__tray__site=site).select_related(
+                "pack__tray", "pack__load__machine"
+            )
+        ),
+        "away": list(away(site)),
         "loads": list(loads.order_by("pk")),
         "down": list(Machine.objects.filter(site=site, down_since__isnull=False)),
     }

@@ -13,10 +13,13 @@ from scheduling.sterile.trace import trace, trace_rows
 from tests import factories
 from tests.factories import NOW
 from tests.trays.operations.conftest import is_counted
+from trays.errors import TrayRefused
 from trays.holding import CYCLES, Measured
-from trays.models import Load, Machine, MachineKind, Tray
+from trays.models import Incident, Load, Machine, MachineKind, Tray
 from trays.operations.bench import take_tray_to
+from trays.operations.incidents import close_incident
 from trays.operations.loads import close_load, open_load, put_into_load, start_load
+from trays.operations.moves import move_tray
 from trays.operations.packing import pack_tray
 from trays.operations.release import release_load, withdraw_load
 from trays.stages import Stage
@@ -81,6 +84,29 @@ def test_of_a_withdrawn_load_the_wrapped_ones_are_to_be_retrieved(
     assert [pack.tray for pack in packs if pack.to_retrieve] == ["BASE/1", "BASE/3"]
     assert [pack.tray for pack in packs if pack.opened] == ["BASE/2"]
     assert packs[0].uses[0].case == "C1"
+    incident = Incident.objects.get()
+    assert (incident.pack.tray.code, incident.case_ref) == ("BASE/2", "C2")
+    who: dict[str, Any] = {"incident": incident, "by": sterile_services, "now": NOW}
+    with pytest.raises(TrayRefused, match="say what was done about it"):
+        close_incident(outcome=" ", **who)
+    assert close_incident(outcome="surgeon told", **who).closed_by == sterile_services.user
+    with pytest.raises(TrayRefused, match="closed already"):
+        close_incident(outcome="again", **who)
+
+
+def test_a_pack_that_was_opened_long_ago_is_an_incident_too(
+    load: Load, acts: dict[str, Any], sterile_services: Person
+) -> None:
+    """And what the tray did as another pack is none of this load's."""
+    tray = Tray.objects.get(code="BASE/2")
+    for stage in (Stage.RETURNED_USED, Stage.CLEANING):
+        take_tray_to(tray=tray, stage=stage, **acts)
+    tray.refresh_from_db()
+    move_tray(tray=tray, stage=Stage.ASSEMBLY, ready_at=NOW, by=sterile_services, now=NOW)
+    tray.refresh_from_db()
+    pack_tray(tray=is_counted(tray), **acts)
+    withdraw_load(load=load, reason="recalled", by=sterile_services, now=NOW)
+    assert Incident.objects.get().pack.number == 1
 
 
 def test_a_later_pack_of_the_tray_is_another_loads(

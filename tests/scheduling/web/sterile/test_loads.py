@@ -10,7 +10,7 @@ from deploy.kit.models import Person, SecurityEvent, Site
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import PIN, Bench
-from trays.models import Load, Tray
+from trays.models import Incident, Load, Tray
 from trays.stages import Stage
 
 pytestmark = pytest.mark.usefixtures("machines")
@@ -66,6 +66,28 @@ def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
         ("sterile", "release load S1-1"),
         ("sterile", "withdraw load S1-1"),
     ]
+
+
+def test_an_incident_is_closed_by_name_on_the_page_of_the_trace(
+    bench: Bench, packed: Tray, manager: Person, client_of: Callable[[Person], Client]
+) -> None:
+    bench.at("bench").scan("S1")
+    bench.scan(packed.code)
+    load = Load.objects.get()
+    incident = Incident.objects.create(
+        pack=load.packs.get(), case_ref="C7", opened_at=factories.NOW, at=factories.NOW
+    )
+    said = words_of(bench.at("load_trace", load.pk).page)
+    assert "BASE/1 pack 1, case C7: in theatre 07:00, Mon 1 Mar. open" in said
+    assert "BASE/1 was opened for case C7" in words_of(bench.at("handover").page)
+    sent = {"incident": incident.pk, "outcome": "surgeon told"}
+    bench.at("load_trace", load.pk).post(**sent)
+    assert "Not signed" in words_of(bench.page)
+    path = reverse("load_trace", args=[load.pk])
+    assert client_of(manager).post(path, sent | {"signed_with": PIN}).status_code == 403
+    bench.post(**sent, signed_with=PIN)
+    assert "Closed 07:00, Mon 1 Mar by Sterile: surgeon told" in words_of(bench.page)
+    assert "BASE/1 was opened" not in words_of(bench.at("handover").page)
 
 
 def test_bad_values_are_all_named_at_once(bench: Bench, packed: Tray) -> None:
