@@ -16,7 +16,7 @@ admin.site.register(Tray, TrayAdmin)
 
 @admin.register(Instrument)
 class InstrumentAdmin(CatalogueAdmin):
-    fieldsets = ((None, {"fields": ("ref", "role", "name")}), ATTRIBUTE_FIELDS)
+    fieldsets = ((None, {"fields": ("ref", "role", "name", "refilled")}), ATTRIBUTE_FIELDS)
 
 
 @admin.register(Machine)

@@ -1,7 +1,8 @@
 """What is typed or scanned at a count sheet, line by line: a rule on values.
 
 `1` or any number: so many are there.  `0` or `m`: missing.  `p`: all there.  `b`: one is broken.
-`r SOURCE`: replaced by one from there.  `<`: back to the line before.  The REF of an instrument
+`r SOURCE`: replaced by one from there.  `f 4 LOT`: all there, four of them filled up from that
+LOT.  `<`: back to the line before.  The REF of an instrument
 (its code, scanned): one of them is there.
 """
 
@@ -22,6 +23,7 @@ class Said:
     present: int | None = None
     broken: int = 0
     replaced_by: str = ""
+    refilled: int = 0
     back: bool = False
 
 
@@ -48,6 +50,10 @@ def read_entry(text: str, *, expected: int, refs: Container[str]) -> Said:
         return Said(present=expected - broken, broken=broken)
     if match := re.fullmatch(r"r\s+(\S.{0,63})", typed, re.IGNORECASE):
         return Said(present=expected, replaced_by=match[1])
+    if match := re.fullmatch(r"f\s*(\d{1,4})\s+(\S.{0,63})", typed, re.IGNORECASE):
+        if not 1 <= int(match[1]) <= expected:
+            raise CountEntryFault(f"filled up: 1 to {expected}, the sheet has no more")
+        return Said(present=expected, replaced_by=match[2], refilled=int(match[1]))
     if re.fullmatch(r"\d{1,4}", typed):
         if int(typed) > expected:
             raise CountEntryFault(f"{typed} is more than the sheet has ({expected})")

@@ -31,3 +31,10 @@ def test_reads(text: str, said: Said) -> None:
 def test_refuses(text: str) -> None:
     with pytest.raises(CountEntryFault):
         read_entry(text, expected=4, refs=REFS)
+
+
+def test_filled_up_says_how_many_and_from_which_lot() -> None:
+    said = read_entry("f4 LOT 77", expected=6, refs=())
+    assert (said.present, said.refilled, said.replaced_by) == (6, 4, "LOT 77")
+    with pytest.raises(CountEntryFault, match="filled up: 1 to 6"):
+        read_entry("f 7 LOT 77", expected=6, refs=())

@@ -63,6 +63,7 @@ class CountLine(models.Model):
     present = models.PositiveIntegerField(null=True)
     broken = models.PositiveIntegerField(default=0)
     replaced_by = models.CharField(max_length=64, blank=True)
+    refilled = models.PositiveIntegerField(default=0)
     said_at = models.DateTimeField(null=True)
     said_by = _person()
 
@@ -74,6 +75,10 @@ class CountLine(models.Model):
                 name="trays_count_line_adds_up",
                 condition=Q(present__isnull=True)
                 | Q(present__lte=F("expected"), broken__lte=F("expected") - F("present")),
+            ),
+            models.CheckConstraint(
+                name="trays_count_line_refilled_is_there",
+                condition=Q(refilled=0) | Q(present__isnull=False, refilled__lte=F("present")),
             ),
         ]
 

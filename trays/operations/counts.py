@@ -98,10 +98,12 @@ def say_line(
     now: datetime,
     broken: int = 0,
     replaced_by: str = "",
+    refilled: int = 0,
 ) -> CountLine:
     """So many of the instrument are there.  What is not is missing from the tray at once.
 
-    TrayRefused: elsewhere, not_here, count_closed, not_on_sheet, count_too_many.
+    `refilled`: so many of them were filled up now, from the LOT in `replaced_by`.  TrayRefused:
+    elsewhere, not_here, count_closed, not_on_sheet, count_too_many, not_refilled.
     """
     there = _at_assembly(count.tray, by)
     _open(count)
@@ -110,6 +112,9 @@ def say_line(
         raise TrayRefused("not_on_sheet", instrument=ref, tray=there.code)
     if present < 0 or broken < 0 or present + broken > line.expected:
         raise TrayRefused("count_too_many", instrument=ref, expected=line.expected)
+    if refilled and not (line.instrument.refilled and replaced_by.strip()):
+        raise TrayRefused("not_refilled", instrument=ref)
+    line.refilled = min(refilled, present)
     line.present, line.broken, line.replaced_by = present, broken, replaced_by.strip()[:64]
     line.said_at, line.said_by = now, by.user
     line.save()

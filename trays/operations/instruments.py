@@ -179,7 +179,8 @@ def _changed(tray: Tray, instrument: Instrument, more: int) -> None:
     if line is not None and line.present is not None:
         line.present = max(0, min(line.expected, line.present + more))
         line.broken = min(line.broken, line.expected - line.present)
-        line.save(update_fields=["present", "broken"])
+        line.refilled = min(line.refilled, line.present)
+        line.save(update_fields=["present", "broken", "refilled"])
 
 
 def _entered(

@@ -15,7 +15,17 @@ from trays.errors import TrayRefused
 from trays.forecast import Forecast
 from trays.hold_kinds import HoldKind
 from trays.holding import CYCLES, Measured, deviations
-from trays.models import Biological, Load, LoadState, Machine, MachineKind, Pack, Tray, Wash
+from trays.models import (
+    Biological,
+    Content,
+    Load,
+    LoadState,
+    Machine,
+    MachineKind,
+    Pack,
+    Tray,
+    Wash,
+)
 from trays.operations.bench import here, take_tray_to
 from trays.operations.holds import hold_for
 from trays.operations.moves import move_tray
@@ -143,7 +153,8 @@ def start_load(
     has_implants: bool = False,
 ) -> Load:
     """The machine is started.  A steriliser's packs are sterilising from now on; a load with
-    implants in it waits for its biological indicator.  KeyError for an unknown `cycle`.
+    implants in it waits for its biological indicator, and a tray with screws or cables that are
+    filled up has some, whatever was said.  KeyError for an unknown `cycle`.
 
     TrayRefused: load_state, load_empty, machine_down.
     """
@@ -156,8 +167,8 @@ def start_load(
         raise TrayRefused("load_empty", load=str(load))
     if machine.kind == MachineKind.STERILISER:
         load.cycle = CYCLES[cycle].slug
-        load.has_implants = has_implants
-        if has_implants:
+        load.has_implants = has_implants or has_implants_in_trays(load)
+        if load.has_implants:
             load.biological = Biological.AWAITED
         for tray in inside:
             move_tray(
@@ -171,6 +182,12 @@ def start_load(
     load.state, load.started_at, load.started_by = LoadState.RUNNING, now, by.user
     load.save()
     return load
+
+
+def has_implants_in_trays(load: Load) -> bool:
+    """Whether a tray of the load has a line on its sheet that is filled up.  One query."""
+    of_load = Content.objects.filter(version__in=load.packs.values("tray__version"))
+    return of_load.filter(instrument__refilled=True).exists()
 
 
 @transaction.atomic

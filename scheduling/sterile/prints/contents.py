@@ -58,6 +58,7 @@ def count_sheet_of(tray: Tray, count: Count | None) -> Sheet:
         if line is not None:
             note = f"{line.broken} broken" if line.broken else ""
             note = f"from {line.replaced_by}" if line.replaced_by else note
+            note = f"{line.refilled} filled up {note}" if line.refilled else note
         instrument = content.instrument
         what = f"{number}. {instrument.in_words()}"
         rows.append((what, instrument.ref, str(content.quantity), here, note))

@@ -130,6 +130,7 @@ def _said(
             present=present,
             broken=entry.broken,
             replaced_by=entry.replaced_by,
+            refilled=entry.refilled,
             by=request.person,
             now=request.person.site.now(),
         )
@@ -149,6 +150,8 @@ def _said(
             said,
         )
     source = f"replaced by {said.replaced_by}" if said.replaced_by else f"{said.present} there"
+    if said.refilled:
+        source = f"{said.present} there, {said.refilled} filled up from {said.replaced_by}"
     return Answer("matches", PRESENT, _words(said), source), said
 
 

@@ -24,6 +24,7 @@ from trays.holding import CYCLES, Measured, f0
 from trays.models import Load, LoadState, MachineKind
 from trays.operations.loads import (
     close_load,
+    has_implants_in_trays,
     open_load,
     put_into_load,
     start_load,
@@ -98,6 +99,7 @@ def _page(request: PersonsRequest, shown: Load) -> dict[str, Any]:
         "load": shown,
         "is_steriliser": shown.machine.kind == MachineKind.STERILISER,
         "trays": trays_in(shown),
+        "has_implants": shown.state == LoadState.OPEN and has_implants_in_trays(shown),
         "cycle": cycle,
         "cycles": list(CYCLES.values()),
         "f0_wanted": f0(cycle.celsius, cycle.minutes) if cycle else None,

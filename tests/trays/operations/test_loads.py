@@ -6,14 +6,15 @@ from typing import Any
 import pytest
 from django.db import IntegrityError, transaction
 
-from deploy.kit.models import Person
+from deploy.kit.models import Person, Site
 from tests import factories
 from tests.factories import NOW
 from tests.trays.operations.conftest import SOON, is_counted
 from trays.errors import TrayRefused
 from trays.holding import Measured
-from trays.models import Load, LoadState, Machine, Tray
+from trays.models import Instrument, Load, LoadState, Machine, Tray
 from trays.operations.bench import take_tray_to
+from trays.operations.counts import begin_count, close_count, say_line
 from trays.operations.loads import (
     close_load,
     open_load,
@@ -202,3 +203,25 @@ def test_refuses_the_stranger(
         release_load(load=awaiting, by=stranger, now=NOW)
     with pytest.raises(TrayRefused, match="Machine S1 belongs to another site"):
         open_load(machine=steriliser, by=stranger, now=NOW)
+
+
+def test_a_tray_with_screws_that_are_filled_up_has_implants_whatever_was_said(
+    site: Site, steriliser: Machine, acts: dict[str, Any], who: dict[str, Any]
+) -> None:
+    screw = factories.instrument(site, "SCREW-35", role="screw")
+    version = factories.configuration(site, contents={screw: 6})
+    tray = factories.tray(version, stage=Stage.ASSEMBLY, ready_at=NOW)
+    count = begin_count(tray=tray, **who)
+    line: dict[str, Any] = {"count": count, "ref": "SCREW-35", "present": 6, **who}
+    with pytest.raises(TrayRefused, match="is not one that is filled up"):
+        say_line(refilled=4, replaced_by="LOT 77", **line)
+    Instrument.objects.update(refilled=True)
+    say_line(refilled=4, replaced_by="LOT 77", **line)
+    close_count(count=count, **who)
+    said = count.lines.get()
+    assert (said.present, said.refilled, said.replaced_by) == (6, 4, "LOT 77")
+    pack_tray(tray=tray, **acts)
+    load = open_load(machine=steriliser, **who)
+    put_into_load(load=load, tray=tray, **acts)
+    load = start_load(load=load, cycle="134", has_implants=False, **acts)
+    assert (load.has_implants, load.biological) == (True, "awaited")
