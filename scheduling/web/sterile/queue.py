@@ -16,7 +16,7 @@ from deploy.kit.session_limits import open_when_locked, unattended
 from scheduling.queries import Coverage, coverage_now
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile.reading import tray_scanned
-from scheduling.web.tray_queue import Queue, TrayState, queue
+from scheduling.web.tray_queue import Queue, QueueRow, TrayState, queue
 from scheduling.web.views import answer, case_pks
 from trays.happened import happened_since
 from trays.instruments_away import away
@@ -27,6 +27,7 @@ from trays.stations import station_scanned
 
 ON_THE_WALL = 9
 """Rows that fit at a height that is read from four metres."""
+TIGHT_MINUTES = 120
 
 
 @requires("scheduling.read_cases")
@@ -105,7 +106,8 @@ def wall(request: PersonsRequest) -> HttpResponse:
     site = request.person.site
     coverage = coverage_now(site)
     page = queue_now(site, coverage)
-    work = [row for row in page.rows if row.is_work]
+    to_do = [row for row in page.rows if row.is_work]
+    work = [row for row in to_do if matters_now(row)]
     return answer(
         request,
         "sterile/wall",
@@ -113,11 +115,18 @@ def wall(request: PersonsRequest) -> HttpResponse:
         {
             "rows": work[:ON_THE_WALL],
             "more": max(0, len(work) - ON_THE_WALL),
-            "ready": len(page.rows) - len(work),
+            "later": len(to_do) - len(work),
+            "ready": len(page.rows) - len(to_do),
             "unserved": page.unserved,
             "held": page.held,
         },
     )
+
+
+def matters_now(row: QueueRow) -> bool:
+    """On the wall: what can be worked on, and of what is with another case what will be tight."""
+    is_tight = row.slack_minutes is None or row.slack_minutes < TIGHT_MINUTES
+    return not row.after or is_tight
 
 
 @requires("scheduling.read_cases")

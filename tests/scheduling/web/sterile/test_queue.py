@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from django.urls import reverse
 
 from deploy.kit.models import Person, Site
 from deploy.kit.sessions import SEEN
+from scheduling.models import Technique
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import Bench
@@ -56,12 +58,24 @@ def test_what_changed_since_the_handover_stands_on_top(bench: Bench, needed: Tra
 
 def test_the_wall_shows_work_and_nobodys_name(bench: Bench, needed: Tray) -> None:
     said = words_of(bench.at("needed_next_wall").page)
-    assert "17:00 Mon 1 Mar BASE/1" in said
+    assert "17:00 today BASE/1" in said
     assert "cleaning since 07:00 4 h" in said
     assert "0 ready · 0 on hold" in said
     region = bench.page.content.decode().split("data-wall-region")[1].partition("</main>")[0]
     assert "Sterile" not in region
     assert "C1" not in region
+
+
+def test_the_wall_leaves_out_what_is_with_another_case_with_time_to_spare(
+    bench: Bench, needed: Tray, site: Site
+) -> None:
+    technique = Technique.objects.get()
+    for days, code in ((2, "C2"), (3, "C3")):
+        start = factories.NOW.replace(hour=18) + timedelta(days=days)
+        factories.case(site, code, technique=technique, start=start)
+    page = bench.at("needed_next_wall").page
+    assert [row.case for row in page.context["rows"]] == ["C1"]
+    assert "2 after another case · 0 ready" in words_of(page)
 
 
 def test_the_wall_stays_visible_when_locked_and_keeps_no_session_open(
