@@ -77,6 +77,7 @@ ROLES: dict[str, frozenset[str]] = {
                 ("scheduling", "housesettings"),
                 ("scheduling", "openinghours"),
                 ("scheduling", "closeddate"),
+                ("scheduling", "oncallnight"),
                 ("scheduling", "taperpair"),
                 ("scheduling", "maker"),
             )
@@ -123,6 +124,8 @@ ROLES: dict[str, frozenset[str]] = {
                     ("scheduling", "housesettings"),
                     ("scheduling", "openinghours"),
                     ("scheduling", "closeddate"),
+                    ("scheduling", "oncallnight"),
+                    ("scheduling", "oncallnight"),
                 )
                 for verb in ("view", "add", "change")
             ),

@@ -15,6 +15,7 @@ from scheduling.models import (
     ClosedDate,
     HouseSettings,
     Maker,
+    OnCallNight,
     OpeningHours,
     Surgeon,
     TaperPair,
@@ -79,6 +80,7 @@ class HouseSettingsAdmin(SiteAdmin):
             },
         ),
         ("Loans", {"fields": ("loan_check_in_minutes", "loan_hours_ahead")}),
+        ("Sterile services elsewhere", {"fields": ("transport_minutes",)}),
         (
             "Orders",
             {
@@ -141,6 +143,13 @@ class OpeningHoursAdmin(SiteAdmin):
     @admin.display(description="closes")
     def closes(self, hours: OpeningHours) -> str:
         return minute_json(hours.closes_minute)
+
+
+@admin.register(OnCallNight)
+class OnCallNightAdmin(SiteAdmin):
+    list_display = ("day", "contact")
+    fields = ("day", "contact")
+    date_hierarchy = "day"
 
 
 @admin.register(ClosedDate)

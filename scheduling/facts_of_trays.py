@@ -12,14 +12,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from django.db.models import Exists
+from django.db.models import Exists, OuterRef, Subquery
+from django.db.models.functions import Coalesce
 
 from deploy.kit.ledger import NOT_ENTERED
 from deploy.kit.models import Site
 from scheduling.coverage import values
-from scheduling.coverage.clock import Clock
+from scheduling.coverage.clock import NEVER, Clock, moment
 from scheduling.facts_of_site import rounded_down, rounded_up
+from scheduling.models import HouseSettings
 from scheduling.sterile.forecast import ready_when
+from scheduling.tray_uses import FOR_EVER
 from trays.models import Configuration, ConfigurationVersion, Content, Machine, MissingLine, Tray
 from trays.stages import Stage
 
@@ -29,11 +32,13 @@ IN_USE = (Stage.ISSUED, Stage.IN_THEATRE)
 @dataclass(frozen=True, slots=True)
 class Configurations:
     """`by_code`: with the contents in force.  `sheets`: every version's contents, by its key.
-    `machine_is_down`: a washer or steriliser of the house is out of use."""
+    `machine_is_down`: a washer or steriliser of the house is out of use.  `transport`: opening
+    minutes one way to sterile services, in every turnaround of `by_code` both ways."""
 
     by_code: Mapping[str, values.Configuration]
     sheets: Mapping[int, Mapping[str, int]]
     machine_is_down: bool = False
+    transport: int = 0
 
 
 def configuration_values(site: Site) -> Configurations:
@@ -52,19 +57,29 @@ def configuration_values(site: Site) -> Configurations:
         sheets[version][ref] = quantity
     # Asked in passing: hardly ever is one down, and the machines need not be read then.
     down = Machine.objects.filter(site=site, down_since__isnull=False)
-    rows = list(Configuration.objects.filter(site=site).annotate(machine_is_down=Exists(down)))
+    house = HouseSettings.objects.filter(site=OuterRef("site")).values("transport_minutes")
+    rows = list(
+        Configuration.objects.filter(site=site).annotate(
+            machine_is_down=Exists(down), transport=Coalesce(Subquery(house), 0)
+        )
+    )
+    transport = rows[0].transport if rows else 0
+    there_and_back = 2 * transport
     by_code = {
         one.code: values.Configuration(
             code=one.code,
             kind=one.kind,
             contents=sheets.get(in_force.get(one.pk, 0), {}),
-            turnaround_minutes=one.turnaround_minutes,
-            fast_track_minutes=one.fast_track_minutes,
+            turnaround_minutes=one.turnaround_minutes + there_and_back,
+            fast_track_minutes=one.fast_track_minutes + there_and_back
+            if one.fast_track_minutes is not None
+            else None,
             name=one.name,
         )
         for one in rows
     }
-    return Configurations(by_code, sheets, any(one.machine_is_down for one in rows))
+    is_down = any(one.machine_is_down for one in rows)
+    return Configurations(by_code, sheets, is_down, transport)
 
 
 def tray_values(
@@ -81,7 +96,7 @@ def tray_values(
     for tray in entered.select_related("configuration"):
         in_force = configurations.by_code[tray.configuration.code].contents
         sheet = configurations.sheets.get(tray.version_id, {})
-        ready = ready_now(clock, tray, cases)
+        ready = ready_now(clock, tray, cases, configurations.transport)
         trays[tray.code] = values.Tray(
             code=tray.code,
             configuration=tray.configuration.code,
@@ -99,25 +114,35 @@ def tray_values(
     return trays
 
 
-def ready_now(clock: Clock, tray: Tray, cases: Mapping[str, values.Case]) -> datetime | None:
-    """When the tray is, or was, sterile and released; None where it is on hold or awaited."""
-    if tray.ready_at is None or tray.stage == Stage.STERILE_STORE:
-        return tray.ready_at
+def ready_now(
+    clock: Clock, tray: Tray, cases: Mapping[str, values.Case], transport: int = 0
+) -> datetime | None:
+    """When the tray is, or was, sterile, released and, where sterile services is elsewhere, in the
+    house; None where it is on hold or awaited."""
+    if tray.ready_at is None:
+        return None
+    if tray.stage == Stage.STERILE_STORE:
+        on_the_way = clock.after(clock.now, transport)
+        if not transport:
+            return tray.ready_at
+        return FOR_EVER if on_the_way >= NEVER else max(tray.ready_at, moment(on_the_way))
     if tray.stage in IN_USE:
         if not tray.case_ref or tray.case_ref in cases:
             # Issued and not opened yet, or with its own case: as sterile as it was.
             return (
-                tray.ready_at if tray.case_ref or tray.stage == Stage.ISSUED else _anew(clock, tray)
+                tray.ready_at
+                if tray.case_ref or tray.stage == Stage.ISSUED
+                else _anew(clock, tray, transport)
             )
-        return _anew(clock, tray)
+        return _anew(clock, tray, transport)
     is_ahead = rounded_up(tray.ready_at) > clock.site.now
-    return tray.ready_at if is_ahead else _anew(clock, tray)
+    return tray.ready_at if is_ahead else _anew(clock, tray, transport)
 
 
-def _anew(clock: Clock, tray: Tray) -> datetime:
+def _anew(clock: Clock, tray: Tray, transport: int) -> datetime:
     turnaround = tray.configuration.turnaround_minutes
     stage = Stage.RETURNED_USED if tray.stage in IN_USE else Stage(tray.stage)
-    return ready_when(clock, stage, turnaround)
+    return ready_when(clock, stage, turnaround, transport=transport)
 
 
 def _promise(cases: dict[str, values.Case], tray: Tray) -> None:

@@ -2,7 +2,7 @@ from scheduling.models.alert import Alert, AlertTold, VerdictSeen
 from scheduling.models.case import Case, CaseStatus, Side
 from scheduling.models.confirmation import CaseDecision, Decision, Lapse
 from scheduling.models.gap_note import GapNote
-from scheduling.models.house import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models.house import ClosedDate, HouseSettings, OnCallNight, OpeningHours
 from scheduling.models.loan import Loan, LoanBox, LoanLine, LoanMove, LoanMovement, LoanTray
 from scheduling.models.maker import Maker
 from scheduling.models.outside_box import OutsideBox, OutsideBoxVoid, Used
@@ -47,6 +47,7 @@ __all__ = [
     "LoanTray",
     "Maker",
     "Notice",
+    "OnCallNight",
     "OnIt",
     "Opening",
     "OpeningHours",

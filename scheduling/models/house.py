@@ -39,6 +39,11 @@ class HouseSettings(models.Model):
     )
     order_cut_off_minute = models.PositiveIntegerField(default=16 * 60)
     delivery_minute = models.PositiveIntegerField(default=12 * 60)
+    transport_minutes = models.PositiveIntegerField(
+        default=0,
+        help_text="Between theatre and sterile services, one way, in opening minutes; 0 where both "
+        "are in one house.",
+    )
     short_dated_days = models.PositiveIntegerField(
         default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
     )
@@ -146,3 +151,26 @@ class ClosedDate(models.Model):
 
     def __str__(self) -> str:
         return self.day.isoformat()
+
+
+class OnCallNight(models.Model):
+    """Sterile services can be called in during the night that begins on the day.
+
+    No verdict counts on it: somebody has to ring.  The order of work says what it would save.
+    """
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="on_call_nights")
+    day = models.DateField(help_text="The night that begins on this day.")
+    contact = models.CharField(max_length=80, help_text="Whom to ring, and how.")
+
+    class Meta:
+        ordering = ["day"]
+        verbose_name = "night on call"
+        verbose_name_plural = "nights on call"
+        constraints = [
+            models.UniqueConstraint(name="scheduling_on_call_once", fields=["site", "day"]),
+            models.CheckConstraint(name="scheduling_on_call_contact", condition=~Q(contact="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.day.isoformat()}: {self.contact}"

@@ -15,6 +15,7 @@ from deploy.kit.models import Site
 from scheduling.coverage.clock import NEVER, Clock, minute, moment
 from scheduling.coverage.values import DEPARTMENT_STAGES, DepartmentStage
 from scheduling.facts_of_site import site_values
+from scheduling.models import HouseSettings
 from scheduling.tray_uses import FOR_EVER
 from trays.forecast import Forecast
 from trays.models import Tray
@@ -31,10 +32,14 @@ DONE_BEFORE: Mapping[Stage, int] = {
 """How many of the steps lie behind a tray that comes to the stage; none for one in theatre."""
 
 
-def minutes_left(stage: Stage, turnaround: int, department: Iterable[DepartmentStage]) -> int:
+def minutes_left(
+    stage: Stage, turnaround: int, department: Iterable[DepartmentStage], transport: int = 0
+) -> int:
     """What is left of the turnaround, in opening minutes, for a tray that comes to the stage now.
 
     Never less than what the house states for the steps that are ahead; 0 in the store.
+    `transport`: one way to a department elsewhere; what has come back to theatre's door has both
+    ways ahead, what has arrived there the way back.
     """
     if STAGES[stage].readiness == "ready":
         return 0
@@ -42,31 +47,44 @@ def minutes_left(stage: Stage, turnaround: int, department: Iterable[DepartmentS
     done = DONE_BEFORE.get(stage, 0)
     behind = sum(stated.get(step, 0) for step in DEPARTMENT_STAGES[:done])
     ahead = sum(stated.get(step, 0) for step in DEPARTMENT_STAGES[done:])
-    return max(turnaround - behind, ahead)
+    ways = 1 if begun(stage) else 2
+    return max(turnaround - behind, ahead) + ways * transport
+
+
+def begun(stage: Stage) -> bool:
+    """It has arrived in the department."""
+    return stage in DONE_BEFORE and stage is not Stage.RETURNED_USED
 
 
 def ready_when(
-    clock: Clock, stage: Stage, turnaround: int, earlier: datetime | None = None
+    clock: Clock,
+    stage: Stage,
+    turnaround: int,
+    earlier: datetime | None = None,
+    transport: int = 0,
 ) -> datetime:
     """When a tray that comes to the stage at the clock's now is through.
 
     `earlier`: the forecast so far; it is kept where the house states nothing of how long the
     steps take, and it still lies ahead.
     """
-    left = minutes_left(stage, turnaround, clock.site.department)
-    begun = stage in DONE_BEFORE and stage is not Stage.RETURNED_USED
-    if begun and not clock.site.department and earlier is not None and minute(earlier) > clock.now:
+    left = minutes_left(stage, turnaround, clock.site.department, transport)
+    is_ahead = earlier is not None and minute(earlier) > clock.now
+    if begun(stage) and not clock.site.department and earlier is not None and is_ahead:
         return earlier
     at = clock.after(clock.now, left)
     return FOR_EVER if at >= NEVER else moment(at)
 
 
 def forecast_at(site: Site, now: datetime) -> Forecast:
-    """The forecast of a site's trays at `now`.  Three queries, and none for a tray whose
+    """The forecast of a site's trays at `now`.  Four queries, and none for a tray whose
     configuration is at hand."""
     clock = Clock(site_values(site, now))
+    house = HouseSettings.objects.filter(site=site).only("transport_minutes").first()
+    transport = house.transport_minutes if house else 0
 
     def forecast(tray: Tray, stage: Stage) -> datetime:
-        return ready_when(clock, stage, tray.configuration.turnaround_minutes, tray.ready_at)
+        turnaround = tray.configuration.turnaround_minutes
+        return ready_when(clock, stage, turnaround, tray.ready_at, transport)
 
     return forecast

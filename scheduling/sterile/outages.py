@@ -140,6 +140,7 @@ def waiting_at(
     machines: Sequence[MachineState],
     now: datetime,
     department: Sequence[DepartmentStage],
+    transport: int,
 ) -> dict[str, int]:
     """Tray → the opening minutes that it takes once it can go on: for those that have a step that
     stands still before them, and for those inside a machine that broke, which go through it again.
@@ -166,5 +167,5 @@ def waiting_at(
         if first is not None:
             turnaround = tray.configuration.turnaround_minutes
             before = BEFORE[DEPARTMENT_STAGES[first]]
-            waiting[tray.code] = minutes_left(before, turnaround, department)
+            waiting[tray.code] = minutes_left(before, turnaround, department, transport)
     return waiting

@@ -15,6 +15,7 @@ from scheduling.gaps import sentences
 from scheduling.web.arrangement import TrayUse, uses_by_tray
 from scheduling.web.tray_times import Readiness, Speed, readiness
 from scheduling.words import item_in_words
+from trays.stages import Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,15 @@ class QueueRow:
     @property
     def is_work(self) -> bool:
         """Something is to be done, or to be waited for, before it can go to the case."""
-        return not self.ready_already or any(not lack.met for lack in self.lacks)
+        lacking = any(not lack.met for lack in self.lacks)
+        return lacking or not (self.ready_already or self.waits_in_store)
+
+    @property
+    def waits_in_store(self) -> bool:
+        """Sterile and in time, in a store that is not in the house: it only has to be sent."""
+        in_store = self.state is not None and self.state.stage == Stage.STERILE_STORE
+        in_time = self.slack_minutes is not None and self.slack_minutes >= 0
+        return in_store and in_time and not self.reprocess and not self.after
 
     @property
     def fast_track(self) -> bool:

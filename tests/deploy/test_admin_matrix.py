@@ -41,6 +41,7 @@ TABLE: dict[str, dict[str, str]] = {
     "scheduling.housesettings": dict.fromkeys(STAFF, CHANGE),
     "scheduling.openinghours": COORDINATORS | ADMINISTRATOR,
     "scheduling.closeddate": COORDINATORS | ADMINISTRATOR,
+    "scheduling.oncallnight": COORDINATORS | ADMINISTRATOR,
     "scheduling.maker": COORDINATORS,
     "scheduling.taperpair": COORDINATORS,
 }

@@ -15,6 +15,7 @@ from scheduling.coverage.clock import NEVER, Clock, minute, moment
 from scheduling.coverage.values import DEPARTMENT_STAGES
 from scheduling.coverage.whatif import what_if
 from scheduling.queries import Coverage, coverage_now
+from scheduling.sterile.on_call import CalledIn, Night, called_in, nights_ahead
 from scheduling.sterile.order import FAR, Department, Step, Work, propose
 from scheduling.web.arrangement import TrayUse, uses_by_tray
 from scheduling.web.requests import PersonsRequest
@@ -34,7 +35,8 @@ ASSUMED = {"cleaning": 60, "inspection and assembly": 30}
 
 @dataclass(frozen=True, slots=True)
 class First:
-    """One line of the proposal.  Moments are local; `late` in opening minutes, None: no case."""
+    """One line of the proposal.  Moments are local; `late` in opening minutes, None: no case;
+    `called_in`: by whom it would be in time that is late."""
 
     number: int
     tray: str
@@ -49,6 +51,7 @@ class First:
     late: int | None
     load: int
     costs: tuple[Loss, ...]
+    called_in: CalledIn | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,8 @@ def first(request: PersonsRequest) -> HttpResponse:
     asked = request.GET.get("people", "")
     people = int(asked) if asked.isdecimal() and 1 <= int(asked) <= 20 else None
     house = house_of(site, coverage, people)
-    lines = proposal(coverage, house, trays_at(site, TO_DO), case_pks(site))
+    nights = nights_ahead(site, coverage.report.now)
+    lines = proposal(coverage, house, trays_at(site, TO_DO), case_pks(site), nights)
     page = {
         "lines": lines,
         "house": house,
@@ -98,7 +102,11 @@ def house_of(site: Site, coverage: Coverage, people: int | None) -> House:
 
 
 def proposal(
-    coverage: Coverage, house: House, trays: Sequence[Tray], pks: Mapping[str, int]
+    coverage: Coverage,
+    house: House,
+    trays: Sequence[Tray],
+    pks: Mapping[str, int],
+    nights: Sequence[Night] = (),
 ) -> list[First]:
     """The trays in the proposed order.  No query; a decision for each of the first that a case
     waits for."""
@@ -111,7 +119,11 @@ def proposal(
         use = next(iter(uses.get(step.work.tray, ())), None)
         costs = _costs(coverage, step.work.tray, use, pks) if use and number <= COSTED else ()
         tray = by_code[step.work.tray]
-        lines.append(_line(coverage, clock, number, step, tray, use, pks, costs))
+        line = _line(coverage, clock, number, step, tray, use, pks, costs)
+        if use and line.late is not None and line.late > 0:
+            rung = called_in(coverage.scenario.site, nights, step.through, use.needed_by)
+            line = replace(line, called_in=rung)
+        lines.append(line)
     return lines
 
 

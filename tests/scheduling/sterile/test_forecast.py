@@ -4,10 +4,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from deploy.kit.models import Site as HouseSite
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.values import DepartmentStage, Site
+from scheduling.facts import scenario_now
+from scheduling.models import HouseSettings
 from scheduling.sterile.forecast import minutes_left, ready_when
 from scheduling.tray_uses import FOR_EVER
+from tests import factories
 from trays.stages import Stage
 
 NOW = datetime(2027, 3, 1, 7, 0, tzinfo=UTC)
@@ -65,3 +69,22 @@ def test_a_used_tray_begins_a_new_turnaround() -> None:
 
 def test_without_opening_hours_never() -> None:
     assert ready_when(Clock(Site("House", "UTC", NOW)), Stage.CLEANING, 240) == FOR_EVER
+
+
+def test_a_department_elsewhere_has_both_ways_ahead_and_one_once_a_tray_has_arrived() -> None:
+    assert minutes_left(Stage.RETURNED_USED, 240, STATED, 40) == 240 + 80
+    assert minutes_left(Stage.IN_THEATRE, 240, STATED, 40) == 240 + 80
+    assert minutes_left(Stage.CLEANING, 240, STATED, 40) == 240 + 40
+    assert minutes_left(Stage.STERILE_STORE, 240, STATED, 40) == 0
+
+
+def test_of_a_department_elsewhere_the_store_is_a_transport_away(site: HouseSite) -> None:
+    HouseSettings.objects.filter(site=site).update(transport_minutes=40)
+    version = factories.configuration(site)
+    factories.tray(version)
+    factories.tray(version, "BASE/2", stage=Stage.RETURNED_USED, ready_at=NOW)
+    said = scenario_now(site)
+    assert said.trays["BASE/1"].ready == NOW + timedelta(minutes=40)
+    assert said.trays["BASE/2"].ready == NOW + timedelta(minutes=360 + 80)
+    assert said.configurations["BASE"].turnaround_minutes == 360 + 80
+    assert said.configurations["BASE"].fast_track_minutes == 270 + 80

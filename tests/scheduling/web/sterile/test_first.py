@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person, Site
-from scheduling.models import Theatre
+from scheduling.models import Case, OnCallNight, OpeningHours, Theatre
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import Bench
@@ -62,6 +63,19 @@ def test_a_machine_that_is_down_is_not_counted_with(bench: Bench, two_waiting: N
     Machine.objects.filter(code="S1").update(down_since=factories.NOW, down_reason="leaks")
     said = words_of(bench.at("which_first").page)
     assert "No steriliser is in use: nothing is through." in said
+
+
+def test_who_can_be_called_in_is_named_where_that_would_be_in_time(
+    bench: Bench, site: Site, two_waiting: None
+) -> None:
+    """Open from 07:00 to 08:00; an hour and a half of work is needed by the next morning, 07:00."""
+    OpeningHours.objects.filter(site=site).update(opens_minute=420, closes_minute=480)
+    Case.objects.update(start=factories.NOW + timedelta(hours=25))
+    assert "Ring bleep 22" not in words_of(bench.at("which_first").page)
+    OnCallNight.objects.create(site=site, day=factories.NOW.date(), contact="bleep 22")
+    said = words_of(bench.at("which_first").page)
+    assert "Called in Mon 1 Mar night: through" in said
+    assert "in time. Ring bleep 22." in said
 
 
 def test_the_reader_may_look_a_surgeon_not(
