@@ -6,7 +6,7 @@ from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery
 from django.http import Http404
 
 from deploy.kit.models import Person
-from trays.models import Configuration, ConfigurationVersion, Instrument, Load, Tray
+from trays.models import Configuration, ConfigurationVersion, CountPhoto, Instrument, Load, Tray
 
 
 def instruments_for(person: Person) -> QuerySet[Instrument]:
@@ -55,6 +55,15 @@ def tray_at(person: Person, pk: int) -> Tray:
     found = tray.first()
     if found is None:
         raise Http404("no such tray")
+    return found
+
+
+def photo_for(person: Person, pk: int) -> CountPhoto:
+    """One photograph of a count; Http404 alike where there is none and where it is another
+    site's."""
+    found = CountPhoto.objects.filter(line__count__tray__site=person.site, pk=pk).first()
+    if found is None:
+        raise Http404("no such photograph")
     return found
 
 

@@ -40,6 +40,8 @@ class TrayRefused(Refused):
         "not_on_sheet": "{instrument} is not on the count sheet of tray {tray}.",
         "count_too_many": "The count sheet has {expected} of {instrument}.",
         "not_refilled": "{instrument} is not one that is filled up; say r and from where instead.",
+        "photo_unreadable": "This is no photograph that can be kept: JPEG or PNG.",
+        "photo_too_large": "The photograph is larger than {most} MB: take a smaller one.",
         "lines_open": "Tray {tray}: {number} lines are not said yet, first {lines}.",
         "second_missing": "Tray {tray}: a second person signs the count sheet too.",
         "note_missing": "Tray {tray}: say what theatre said, or that its count was not closed.",

@@ -86,6 +86,7 @@ TABLE: dict[str, dict[str, Statuses]] = {
         "get": ONE_ITEM,
         "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"theatre_team": 302, "stranger": 404},
     },
+    "tray_photo": {"get": ONE_ITEM},
     "count_sheet_pdf": {"get": ONE_ITEM},
     "label_pdf": {"get": ONE_ITEM},
     "machines": {

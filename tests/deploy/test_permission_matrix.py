@@ -43,7 +43,7 @@ from tests.deploy.table_of_doors import ANONYMOUS, PEOPLE, TABLE
 from tests.factories import NOW
 from tests.hospital import Hospital
 from tests.proof.figures import Figures
-from trays.models import Load, Machine, Pack, Tray
+from trays.models import CountLine, CountPhoto, Load, Machine, Pack, Tray
 
 GTIN = "02999990000016"
 CATALOGUE = Catalogue().spec.kind
@@ -132,6 +132,15 @@ def lent(tray: Tray, supplier: Supplier, by: Person) -> Loan:
     return begin_loan(supplier=supplier, lent=wanted, by=by, now=NOW)
 
 
+def photographed(tray: Tray, by: Person) -> CountPhoto:
+    """A photograph of the first line of a closed count."""
+    closed = {"opened_at": NOW, "closed_at": NOW, "closed_by": by.user}
+    count = tray.counts.create(version=tray.version, seq=tray.seq, **closed)
+    instrument = factories.instrument(tray.site, "PHOTOGRAPHED")
+    line = CountLine.objects.create(count=count, instrument=instrument, position=0, expected=1)
+    return CountPhoto.objects.create(line=line, kind="image/png", content=b"x", at=NOW, by=by.user)
+
+
 Call = Callable[[Client, str, str], int]
 
 
@@ -147,6 +156,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
     )
     load = Load.objects.create(machine=machine, number=1, opened_at=NOW)
     Pack.objects.create(tray=tray, number=1, first_seq=1, packed_at=NOW, load=load)
+    photo = photographed(tray, coordinator)
     order = ordered(box, coordinator)
     credit = Credit.objects.create(
         unit=box, supplier=order.supplier, reason="damaged", by=coordinator.user, at=NOW
@@ -200,6 +210,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "implant_link": [f"{GTIN}/10/{box.lot}"],
         "tray_link": [tray.asset],
         "bench_station": ["returned"],
+        "tray_photo": [photo.pk],
         **{key: [tray.pk] for key in ("pack_tray", "count_tray", "tray_at_bench")},
         **{key: [tray.pk] for key in ("count_sheet_pdf", "label_pdf")},
         **{key: [load.pk] for key in ("load", "load_pdf", "load_trace", "retrieval_pdf")},

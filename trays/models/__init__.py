@@ -7,6 +7,7 @@ from trays.models.instrument_entry import InstrumentEntry, Way
 from trays.models.load import Biological, Load, LoadState, Pack, Wash
 from trays.models.machine import Machine, MachineKind
 from trays.models.movement import TrayMove, TrayMovement
+from trays.models.photo import CountPhoto
 from trays.models.return_note import ReturnNote
 from trays.models.settings import SterileSettings, settings_of
 from trays.models.tray import MissingLine, Tray
@@ -18,6 +19,7 @@ __all__ = [
     "Content",
     "Count",
     "CountLine",
+    "CountPhoto",
     "Handover",
     "Hold",
     "Incident",

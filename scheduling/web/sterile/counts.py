@@ -6,10 +6,11 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.cache import add_never_cache_headers
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
@@ -20,11 +21,12 @@ from scheduling.web.sterile import answers
 from scheduling.web.sterile.answers import ALREADY, STOP, Answer
 from scheduling.web.sterile.missing import Missing, who_needs
 from scheduling.web.views import case_pks
-from trays.access import tray_at
+from trays.access import photo_for, tray_at
 from trays.count_words import CountEntryFault, read_entry
 from trays.instruments_away import away_from_or_in
-from trays.models import Count, CountLine, Tray, settings_of
+from trays.models import Count, CountLine, CountPhoto, Tray, settings_of
 from trays.operations.counts import begin_count, close_count, closed_count, say_line
+from trays.operations.photos import MOST_BYTES, keep_photo
 from trays.operations.returns import notes_riding_along
 from trays.stages import Stage
 from trays.stations import station_scanned
@@ -48,6 +50,9 @@ def count(request: PersonsRequest, pk: int) -> HttpResponse:
             return redirect("count_tray", tray.pk)
         if "close" in request.POST:
             return _close(request, tray, going)
+        sent = request.FILES.get("photo")
+        if isinstance(sent, UploadedFile):
+            return _photo(request, tray, going, sent)
     if request.method == "POST" and going is not None:
         text = request.POST.get("text", "").replace("\0", "").strip()
         if (station := station_scanned(text)) is not None:
@@ -82,6 +87,11 @@ def _shown(request: PersonsRequest, tray: Tray, going: Count | None) -> HttpResp
         "opened": site.local(shown.opened_at) if shown else None,
         "closed": site.local(shown.closed_at) if shown and shown.closed_at else None,
         "lines": lines,
+        "photos": CountPhoto.objects.filter(line__count=shown)
+        .select_related("line__instrument")
+        .defer("content")
+        if shown
+        else (),
         "current": current if going else None,
         "done": len(said),
         "short": [line for line in said if line.missing],
@@ -191,3 +201,27 @@ def _close(request: PersonsRequest, tray: Tray, going: Count) -> HttpResponse:
         messages.error(request, f"Nothing was changed. {refusal.say()}")
         return redirect("count_tray", tray.pk)
     return redirect("pack_tray", tray.pk)
+
+
+def _photo(
+    request: PersonsRequest, tray: Tray, going: Count, sent: UploadedFile[Any]
+) -> HttpResponse:
+    try:
+        keep_photo(
+            count=going,
+            ref=request.POST.get("line", ""),
+            content=sent.read(MOST_BYTES + 1),
+            by=request.person,
+            now=request.person.site.now(),
+        )
+    except Refused as refusal:
+        messages.error(request, f"Nothing was changed. {refusal.say()}")
+    return redirect("count_tray", tray.pk)
+
+
+@requires("trays.read_trays")
+@require_safe
+def photo(request: PersonsRequest, pk: int) -> HttpResponse:
+    """A photograph, and nothing but that: its type is by its bytes, and no browser guesses."""
+    found = photo_for(request.person, pk)
+    return HttpResponse(bytes(found.content), content_type=found.kind)

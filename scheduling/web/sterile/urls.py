@@ -29,6 +29,7 @@ urlpatterns = [
     path("bench/<slug:slug>/", bench.station, name="bench_station"),
     path("bench/pack/<int:pk>/", packing.pack, name="pack_tray"),
     path("bench/count/<int:pk>/", counts.count, name="count_tray"),
+    path("bench/photo/<int:pk>/", counts.photo, name="tray_photo"),
     path("bench/tray/<int:pk>/", trays.tray, name="tray_at_bench"),
     path("stage-times/", stage_times.stage_times, name="stage_times"),
     path("machines/", machines.machines, name="machines"),

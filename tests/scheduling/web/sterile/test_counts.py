@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
 
 from deploy.kit.credentials import set_pin
 from deploy.kit.models import Person, Site
@@ -12,7 +16,8 @@ from scheduling.models import Case
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import PIN, Bench
-from trays.models import SterileSettings, Tray
+from trays.models import CountPhoto, SterileSettings, Tray
+from trays.operations.photos import MOST_BYTES
 from trays.stages import Stage
 
 
@@ -107,6 +112,32 @@ def test_two_initials_where_the_house_asks(sheet: Bench, tray: Tray, site: Site)
     assert tray.counts.get().closed_at is None
     sheet.post(close="1", second="colleague", second_pin="5182")
     assert tray.counts.get().second == colleague.user
+
+
+JPEG = b"\xff\xd8\xff\xe0" + b"\x00" * 40
+
+
+def test_a_photograph_is_kept_with_its_line_and_is_what_its_bytes_say(
+    sheet: Bench, tray: Tray, stranger: Person, client_of: Callable[[Person], Client]
+) -> None:
+    for name, content in (("broken.jpg", JPEG), ("page.jpg", b"<html><script>")):
+        sheet.post(line="R14", photo=SimpleUploadedFile(name, content, "image/jpeg"))
+    assert "This is no photograph that can be kept" in words_of(sheet.page)
+    kept = CountPhoto.objects.get()
+    assert (kept.line.instrument.ref, kept.kind) == ("R14", "image/jpeg")
+    path = reverse("tray_photo", args=[kept.pk])
+    answer = sheet.client.get(path)
+    assert (answer.content, answer["Content-Type"]) == (JPEG, "image/jpeg")
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert path in sheet.page.content.decode()
+    assert client_of(stranger).get(path).status_code == 404
+
+
+def test_a_photograph_that_is_too_large_is_not_kept(sheet: Bench) -> None:
+    big = SimpleUploadedFile("big.jpg", JPEG + b"\x00" * MOST_BYTES)
+    sheet.post(line="R14", photo=big)
+    assert "The photograph is larger than 3 MB" in words_of(sheet.page)
+    assert not CountPhoto.objects.exists()
 
 
 def test_only_where_something_is_missing_is_the_whole_site_read(
