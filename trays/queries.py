@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
 
 from deploy.kit.models import Site
-from trays.models import Handover, MissingLine, Pack, ReturnNote, Tray, TrayMovement
+from trays.models import Handover, Pack, ReturnNote, Tray, TrayMovement
 from trays.stages import Stage
 
 
@@ -42,18 +42,12 @@ def _since(tray: Tray) -> datetime:
     return since
 
 
-def free_alike(tray: Tray) -> list[tuple[Tray, list[MissingLine]]]:
-    """Other trays of the same configuration in the sterile store, each with what it lacks, the
-    complete ones first.  Three queries."""
-    others = (
-        Tray.objects.filter(
-            site=tray.site_id, configuration=tray.configuration_id, stage=Stage.STERILE_STORE
-        )
-        .exclude(pk=tray.pk)
-        .prefetch_related("missing_lines__instrument")
-    )
-    found = [(other, list(other.missing_lines.all())) for other in others]
-    return sorted(found, key=lambda one: (len(one[1]), one[0].code))
+def free_alike(tray: Tray) -> list[str]:
+    """The codes of the other trays of the same configuration in the sterile store.  One query."""
+    others = Tray.objects.filter(
+        site=tray.site_id, configuration=tray.configuration_id, stage=Stage.STERILE_STORE
+    ).exclude(pk=tray.pk)
+    return list(others.values_list("code", flat=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,10 @@ from django.views.decorators.http import require_http_methods
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
 from deploy.kit.signed_act import sign
+from scheduling.queries import coverage_now
 from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
+from scheduling.web.sterile.replacing import Replacing, replacing
 from trays.access import tray_at
 from trays.hold_kinds import AT_POINT_OF_USE, HoldKind
 from trays.instruments_away import away_from_or_in, entries_of
@@ -23,7 +25,7 @@ from trays.models import Hold, Tray
 from trays.operations.holds import hold_for, lift_by_name
 from trays.operations.returns import notes_riding_along
 from trays.queries import free_alike, with_since
-from trays.stages import HELD_STAGES
+from trays.stages import HELD_STAGES, lies_at_its_place
 
 LATEST = 15
 HOLDERS = ("trays.process_trays", "trays.return_trays")
@@ -47,12 +49,12 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
         "tray": shown,
         "since": site.local(found.since),  # type: ignore[attr-defined]
         "why": found.why,  # type: ignore[attr-defined]
+        "at_its_place": lies_at_its_place(shown.stage),
         "held": held,
         "hold": hold,
         "may_lift": held and _may(request, _lifters(hold)),
         "from_theatre": notes_riding_along(shown),
-        "rejected": bool(hold and hold.kind in AT_POINT_OF_USE),
-        "alike": free_alike(shown) if held else (),
+        "replacing": _replacing(request, shown, hold),
         "away": away_from_or_in(shown),
         "entries": [(one, site.local(one.at)) for one in entries_of(shown)[:LATEST]],
         "missing": shown.missing_lines.select_related("instrument"),
@@ -63,6 +65,18 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/tray.html", page)
+
+
+def _replacing(request: PersonsRequest, shown: Tray, hold: Hold | None) -> Replacing | None:
+    """Only where a pack was rejected at its use is the whole site read and decided."""
+    if hold is None or hold.kind not in AT_POINT_OF_USE:
+        return None
+    if not request.user.has_perm("scheduling.read_cases"):
+        return None
+    coverage = coverage_now(request.person.site)
+    return replacing(
+        coverage.scenario, coverage.report, shown.code, free_alike(shown), hold.case_ref
+    )
 
 
 def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
