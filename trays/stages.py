@@ -81,3 +81,9 @@ def may_follow(before: str, after: Stage) -> bool:
     """Whether a tray in `before` may be said to be in `after` next; it may stay where it is, with
     other times, and a new tray ("") enters anywhere."""
     return before in ("", after) or after in STAGES[Stage(before)].next
+
+
+def lies_at_its_place(stage: str) -> bool:
+    """Whether the place on record is where the tray is: in the store, or held where it was.  On
+    its way through the cycle it is at its stage, and the place is the one that it had before."""
+    return stage == Stage.STERILE_STORE or stage in HELD_STAGES

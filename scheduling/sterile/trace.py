@@ -16,7 +16,7 @@ from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquer
 from deploy.kit.models import Site
 from scheduling.models import Case
 from trays.models import Load, Pack
-from trays.stages import Stage
+from trays.stages import Stage, lies_at_its_place
 
 WRAPPED = (
     Stage.PACKED,
@@ -108,5 +108,6 @@ def trace(load: Load, site: Site) -> list[Traced]:
                 at=before.at if before else site.local(at),
                 opened=state == Stage.IN_THEATRE or (before is not None and before.opened),
             )
-        traced.append(Traced(tray, pk, number, last is None, stage, location, tuple(uses.values())))
+        place = location if lies_at_its_place(stage) else ""
+        traced.append(Traced(tray, pk, number, last is None, stage, place, tuple(uses.values())))
     return traced

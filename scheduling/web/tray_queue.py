@@ -15,7 +15,7 @@ from scheduling.gaps import sentences
 from scheduling.web.arrangement import TrayUse, uses_by_tray
 from scheduling.web.tray_times import Readiness, Speed, readiness
 from scheduling.words import item_in_words
-from trays.stages import Stage
+from trays.stages import Stage, lies_at_its_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +68,11 @@ class QueueRow:
     @property
     def is_work(self) -> bool:
         """Something is to be done, or to be waited for, before it can go to the case."""
-        lacking = any(not lack.met for lack in self.lacks)
-        return lacking or not (self.ready_already or self.waits_in_store)
+        return self.lacks_unmet or not (self.ready_already or self.waits_in_store)
+
+    @property
+    def lacks_unmet(self) -> bool:
+        return any(not lack.met for lack in self.lacks)
 
     @property
     def waits_in_store(self) -> bool:
@@ -211,7 +214,7 @@ def queue_row(
         tray=tray.code,
         configuration=configuration_in_words(scenario, tray),
         stage=state.stage if state else "",
-        location=tray.location,
+        location=tray.location if state is None or lies_at_its_place(state.stage) else "",
         note=tray.note,
         case=use.case,
         case_pk=case_pk,

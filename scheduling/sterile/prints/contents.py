@@ -122,7 +122,7 @@ def load_list_of(load: Load, site: Site) -> Sheet:
 def retrieval_list_of(load: Load, packs: list[Traced], site: Site) -> Sheet:
     """No query: `packs` is the load's trace."""
     fetch = tuple(
-        (pack.tray, pack.location or "not recorded", pack.stage, _cases(pack))
+        (pack.tray, pack.location or f"where what is {pack.stage} is", pack.stage, _cases(pack))
         for pack in packs
         if pack.to_retrieve
     )

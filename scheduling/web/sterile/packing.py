@@ -53,6 +53,7 @@ def pack(request: PersonsRequest, pk: int) -> HttpResponse:
         "can_pack": tray.stage == Stage.ASSEMBLY,
         "pack": done,
         "packed_at": site.local(done.packed_at) if done else None,
+        "weight_kg": done.weight_grams / 1000 if done and done.weight_grams else None,
         "warning": weight_warning(done.weight_grams, limit) if done else "",
         "missing": tray.missing_lines.select_related("instrument"),
         "limit_kg": limit / 1000,

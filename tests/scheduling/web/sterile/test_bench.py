@@ -63,7 +63,7 @@ def test_theatres_note_rides_along_until_the_tray_is_packed(bench: Bench, back: 
     assert bench.post(from_theatre=back.code, note="the 14 is blunt")[0] == "NOTED"
     said = words_of(bench.at("bench_station", "cleaning").page)
     assert "Theatre: the 14 is blunt" in said
-    assert "Theatre, case C1: the 14 is blunt Sterile" in words_of(
+    assert "Theatre, case C1: the 14 is blunt. Sterile" in words_of(
         bench.at("tray_at_bench", back.pk).page
     )
     back.refresh_from_db()
