@@ -20,13 +20,17 @@ def name_of(user: Any) -> str:
     return (user.get_full_name() or user.get_username()) if user else ""
 
 
+def counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def label_of(pack: Pack) -> Label:
     """Four queries."""
     tray, site = pack.tray, pack.tray.site
     instruments = Instrument.objects.filter(site=site, ref__in=pack.shortages).in_bulk(
         field_name="pk"
     )
-    words = {one.ref: f"{one.role} {one.in_words()}".strip() for one in instruments.values()}
+    words = {one.ref: one.in_words() for one in instruments.values()}
     return Label(
         tray=tray.code,
         configuration=str(tray.configuration),
@@ -111,7 +115,7 @@ def load_list_of(load: Load, site: Site) -> Sheet:
                 (("Tray", 0.3), ("Kind", 0.45), ("Stage", 0.25)),
                 rows,
                 ticks=("out",),
-                beside=f"{len(rows)} trays",
+                beside=counted(len(rows), "tray"),
             ),
         ),
         signatures=("Released by",) if load.state == "awaiting release" else (),
@@ -139,7 +143,7 @@ def retrieval_list_of(load: Load, packs: list[Traced], site: Site) -> Sheet:
                 (("Tray", 0.22), ("Where", 0.38), ("Stage", 0.2), ("For", 0.2)),
                 fetch,
                 ticks=("found",),
-                beside=f"{len(fetch)} packs, to quarantine",
+                beside=f"{counted(len(fetch), 'pack')}, to quarantine",
                 none="Nothing is left to fetch.",
             ),
             Part(
@@ -200,7 +204,10 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
     )
     if last and last.note:
         under.append(last.note.splitlines()[0])
-    three = (("", 0.25), ("", 0.25), ("", 0.5))
+
+    def three(*titles: str) -> tuple[tuple[str, float], ...]:
+        return tuple(zip(titles, (0.25, 0.25, 0.5), strict=True))
+
     return Sheet(
         title="Handover",
         site=site.name,
@@ -213,14 +220,28 @@ def handover_of(content: dict[str, Any], site: Site) -> Sheet:
                 work,
                 none="Every tray that a case needs is ready.",
             ),
-            Part("On hold", three, held),
-            *((Part("Incidents that are open", three, incidents),) if incidents else ()),
+            Part("On hold", three("Tray", "Stage", "Why"), held),
             *(
-                (Part("Instruments away from their trays", three, instruments),)
+                (
+                    Part(
+                        "Incidents that are open", three("Tray", "Opened for", "To know"), incidents
+                    ),
+                )
+                if incidents
+                else ()
+            ),
+            *(
+                (
+                    Part(
+                        "Instruments away from their trays",
+                        three("Of tray", "How", "Which"),
+                        instruments,
+                    ),
+                )
                 if instruments
                 else ()
             ),
-            Part("Loads and machines", three, (*loads, *machines)),
+            Part("Loads and machines", three("Which", "State", "To know"), (*loads, *machines)),
             Part(
                 "Happened since the last handover",
                 (("At", 0.14), ("Which", 0.2), ("What", 0.24), ("To know", 0.42)),

@@ -124,7 +124,7 @@ def wall(request: PersonsRequest) -> HttpResponse:
 
 
 def matters_now(row: QueueRow) -> bool:
-    """On the wall: what can be worked on, and of what is with another case what will be tight."""
+    """What can be worked on, and of what is with another case what will be tight."""
     is_tight = row.slack_minutes is None or row.slack_minutes < TIGHT_MINUTES
     return not row.after or is_tight
 
@@ -150,7 +150,7 @@ def handover_content(site: Site, coverage: Coverage) -> dict[str, Any]:
     loads = Load.objects.filter(machine__site=site, state__in=busy).select_related("machine")
     return {
         **since_handover(site),
-        "work": [row for row in page.rows if row.is_work][:20],
+        "work": [row for row in page.rows if row.is_work and matters_now(row)][:20],
         "unserved": page.unserved,
         "held": page.held,
         "incidents": list(
