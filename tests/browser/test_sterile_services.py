@@ -15,6 +15,8 @@ from tests.browser.steps import log_in
 from trays.models import Load, Tray
 
 TRAY = "STAND-A/1"
+PATIENCE = 20_000
+"""Milliseconds.  What is missing is answered with every case judged anew."""
 
 
 class Bench:
@@ -28,7 +30,7 @@ class Bench:
         self.page.keyboard.press("Enter")
 
     def hears(self, word: str, title: str = "") -> None:
-        expect(self.page.locator(".answer__word")).to_have_text(word)
+        expect(self.page.locator(".answer__word")).to_have_text(word, timeout=PATIENCE)
         if title:
             expect(self.page.locator(".answer__title").first).to_contain_text(title)
 
