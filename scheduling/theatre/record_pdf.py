@@ -39,8 +39,8 @@ class BoxRow:
         box = self.box
         for line in ink.wrap(words.capital(box.words), ink.BOLD, ink.BIG, self.room):
             yield line, ink.BOLD, ink.BIG, 19
-        use_by = words.full_date(box.use_by) if box.use_by else "no date"
-        yield f"use by {use_by}", ink.BOLD, ink.BIG, 20
+        use_by = f"use by {words.full_date(box.use_by)}" if box.use_by else "no use-by date"
+        yield use_by, ink.BOLD, ink.BIG, 20
         if not box.received:
             yield "NEVER RECEIVED HERE", ink.BOLD, 11, 15
         facts = [
@@ -51,7 +51,7 @@ class BoxRow:
             ", ".join(part for part in (box.maker_address, box.maker_website) if part),
             f"{words.clock(box.at)}, {box.by}"
             + (f" and {box.second}" if box.second else "")
-            + f", box {box.code}",
+            + (f", box {box.code}" if box.received else ""),
             box.reason,
             f"opened after a STOP: {box.override}" if box.override else "",
         ]

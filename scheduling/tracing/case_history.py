@@ -24,7 +24,8 @@ from trays.models import Pack, TrayMovement
 
 
 def case_history(case: Case) -> list[Event]:
-    """In time order.  Eleven queries, however much happened."""
+    """In time order; of one moment, what led to the other first.  Eleven queries, however much
+    happened."""
     found = [
         *_box_movements(case),
         *_tray_movements(case),
@@ -35,7 +36,14 @@ def case_history(case: Case) -> list[Event]:
         *_outside(case),
         *_plans(case),
     ]
-    return sorted(found, key=lambda event: (event.at, event.of))
+    return sorted(found, key=lambda event: (event.at, event.of, _turn(event)))
+
+
+def _turn(event: Event) -> int:
+    """A label is read, then the box is picked, then opened, and then comes what came of it."""
+    if event.what.startswith(("label read", "scanned")):
+        return 0
+    return {"pick": 1, "opened": 2}.get(event.what, 3)
 
 
 def _box_movements(case: Case) -> Iterator[Event]:

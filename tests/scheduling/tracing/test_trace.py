@@ -8,6 +8,8 @@ from implants.models import Implant, Unit
 from scheduling.operations.picks import fetch_tray
 from scheduling.operations.theatre_boxes import record_implanted, record_wasted, return_unopened
 from scheduling.operations.theatre_checks import check_label, open_box
+from scheduling.operations.theatre_scans import scan_outcome
+from scheduling.theatre.outcomes import Outcome
 from scheduling.theatre.waste import WasteReason
 from scheduling.tracing.case_history import case_history
 from scheduling.tracing.trace import trace
@@ -109,6 +111,19 @@ class TestFromTheCase:
     def test_the_reason_is_said(self, of):
         (waste,) = [event for event in case_history(of.case) if event.what == "waste"]
         assert waste.reason == "dropped"
+
+    def test_of_one_moment_what_led_to_the_other_comes_first(self, site, theatre_team):
+        house = hip(site)
+        said = {"case": house.case, "by": theatre_team, "now": NOW}
+        scan_outcome(text="STEM", outcome=Outcome.IMPLANTED, **said)
+        events = [event.what for event in case_history(house.case) if event.of == "box STEM"]
+        assert events == [
+            "label read in theatre: MATCHES LIST",
+            "label read in theatre: MATCHES LIST",
+            "pick",
+            "opened",
+            "implant",
+        ]
 
     def test_costs_a_fixed_number_of_queries(self, of, django_assert_num_queries):
         with django_assert_num_queries(11):
