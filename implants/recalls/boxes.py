@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from django.db.models import Q, QuerySet
 
@@ -12,15 +12,24 @@ from implants.recalls.notice import Named
 
 def boxes_named(named: Iterable[Named | RecallLine]) -> QuerySet[Unit]:
     """Every box that is meant, wherever it is now, gone ones too."""
-    meant = Q(pk__in=[])
+    return Unit.objects.filter(meant(named)).select_related("implant")
+
+
+def _the_item(implant: Implant) -> Q:
+    return Q(implant=implant)
+
+
+def meant(named: Iterable[Named | RecallLine], item: Callable[[Implant], Q] = _the_item) -> Q:
+    """A condition on rows that have a `lot`, a `serial`, and by `item` what they are."""
+    rows = Q(pk__in=[])
     for one in named:
-        of_item = Q(implant=one.implant)
+        of_item = item(one.implant)
         if one.lot:
             of_item &= Q(lot__iexact=one.lot)
         if one.serial:
             of_item &= Q(serial__iexact=one.serial)
-        meant |= of_item
-    return Unit.objects.filter(meant).select_related("implant")
+        rows |= of_item
+    return rows
 
 
 def recall_of(implant: Implant, lot: str, serial: str) -> str:
@@ -31,10 +40,10 @@ def recall_of(implant: Implant, lot: str, serial: str) -> str:
     lines = RecallLine.objects.filter(
         implant=implant, recall__is_drill=False, recall__withdrawn=False
     )
-    meant = Q(lot="", serial="")
+    this = Q(lot="", serial="")
     if lot:
-        meant |= Q(lot__iexact=lot)
+        this |= Q(lot__iexact=lot)
     if serial:
-        meant |= Q(serial__iexact=serial)
-    found = lines.filter(meant).select_related("recall").first()
+        this |= Q(serial__iexact=serial)
+    found = lines.filter(this).select_related("recall").first()
     return str(found.recall) if found else ""

@@ -14,15 +14,19 @@ from deploy.kit.signed_act import second_person
 from implants.access import recall_for
 from implants.models import Recall
 from implants.operations.recalls import close_recall, explain_box, retrieve_box
-from implants.recalls.boxes import boxes_named
 from implants.recalls.retrieving import answer as answer_to
 from implants.shelf_reading import read_at_shelf
-from implants.states import UnitState
 from implants.web.answers import answer_of, answered
 from scheduling.access import cases_for
 from scheduling.queries import coverage_now
 from scheduling.recall_effects import cases_hit
-from scheduling.web.recalls.rows import boxes_of, by_place, recipients
+from scheduling.web.recalls.rows import (
+    boxes_of,
+    by_place,
+    implanted_outside,
+    implanted_units,
+    recipients,
+)
 from scheduling.web.recalls.views import COUNTS
 from scheduling.web.requests import PersonsRequest
 
@@ -30,7 +34,7 @@ from scheduling.web.requests import PersonsRequest
 @requires("implants.read_recalls")
 @require_safe
 def recall(request: PersonsRequest, pk: int) -> HttpResponse:
-    """As many queries as the coverage, and at most 12."""
+    """As many queries as the coverage, and at most 14."""
     found = recall_for(request.person, pk)
     site = found.site
     boxes = boxes_of(found)
@@ -49,7 +53,7 @@ def recall(request: PersonsRequest, pk: int) -> HttpResponse:
         "done": done,
         "left": len(boxes) - done,
         "hits": hits,
-        "implanted": boxes_named(named).filter(state=UnitState.IMPLANTED).count(),
+        "implanted": implanted_units(named).count() + implanted_outside(site, named).count(),
         "recipients": _recipients(request, found),
         "acts": found.is_open and request.user.has_perm("implants.open_recall"),
         "answer": answer_of(request),

@@ -9,9 +9,11 @@ from itertools import groupby
 
 from django.db.models import Count, Q, QuerySet
 
-from implants.models import Recall, RecallBox, Unit, UnitMovement
-from implants.recalls.boxes import boxes_named
+from deploy.kit.models import Site
+from implants.models import Recall, RecallBox, RecallLine, Unit, UnitMovement
+from implants.recalls.boxes import boxes_named, meant
 from implants.states import Kind, UnitState
+from scheduling.models import OutsideBox, Used
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,19 +57,38 @@ def by_place(boxes: Sequence[RecallBox]) -> list[tuple[str, list[RecallBox]]]:
 
 @dataclass(frozen=True, slots=True)
 class Recipient:
-    """A box that was implanted: for which case and on which day."""
+    """A box that was implanted: for which case and on which day.
 
-    unit: Unit
+    `was_received` False: the house never had it on its shelf, theatre entered its label.
+    """
+
+    box: Unit | OutsideBox
     case: str
     day: datetime
+    was_received: bool
+
+
+def implanted_units(named: Sequence[RecallLine]) -> QuerySet[Unit]:
+    return boxes_named(named).filter(state=UnitState.IMPLANTED)
+
+
+def implanted_outside(site: Site, named: Sequence[RecallLine]) -> QuerySet[OutsideBox]:
+    """By REF: when it was entered the catalogue may not have had the item."""
+    rows = OutsideBox.objects.filter(case__site=site, outcome=Used.IMPLANTED, void=None)
+    this = meant(named, lambda implant: Q(implant=implant) | Q(ref__iexact=implant.ref))
+    return rows.filter(this).select_related("implant", "case")
 
 
 def recipients(recall: Recall) -> list[Recipient]:
-    """The cases that received an implant of the recall; for the named implant lead.  3 queries."""
+    """The cases that received an implant of the recall; for the named implant lead.  4 queries."""
     named = list(recall.lines.select_related("implant"))
-    gone = boxes_named(named).filter(state=UnitState.IMPLANTED)
+    gone = implanted_units(named)
     movements = UnitMovement.objects.filter(unit__in=gone, move__kind=Kind.IMPLANT)
     days = dict(movements.order_by("seq").values_list("unit", "at"))
     local = recall.site.local
-    found = [Recipient(unit, unit.case_ref, local(days[unit.pk])) for unit in gone]
+    found = [Recipient(unit, unit.case_ref, local(days[unit.pk]), True) for unit in gone]
+    found += [
+        Recipient(box, box.case.ref, local(box.at), False)
+        for box in implanted_outside(recall.site, named)
+    ]
     return sorted(found, key=lambda one: (one.day, one.case))

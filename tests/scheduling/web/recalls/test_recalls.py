@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from implants.models import Recall, Unit
 from implants.operations.theatre import record_implanted
+from scheduling.models import OutsideBox
 from tests import factories
 from tests.factories import NOW, PASSWORD
 from tests.implants.labels import stem
@@ -124,6 +125,34 @@ class TestRecipients:
         lead = client_of(factories.person(site, "lead", "implant lead"))
         assert "Case C-SECRET, 1 Mar 2027" in page_of(lead.get(url))
 
+    @pytest.mark.parametrize("known", [True, False])
+    def test_who_received_a_box_that_was_never_here_is_among_them(
+        self, known, browser, implant, coordinator, manager, client_of, site
+    ):
+        """Entered in theatre; `known`: the catalogue had the item then."""
+        OutsideBox.objects.create(
+            case=factories.case(site, "C-NIGHT"),
+            outcome="implanted",
+            implant=implant if known else None,
+            role="stem",
+            words="stem",
+            maker="Maker North",
+            ref=implant.ref,
+            lot="r1",
+            does_not_expire=True,
+            reason="lent by hand",
+            at=NOW,
+            by=coordinator.user,
+            second=manager.user,
+        )
+        opened(browser)
+        url = reverse("recall", args=[Recall.objects.get().pk])
+        assert "1 box. For whom is shown" in page_of(browser.get(url))
+        lead = client_of(factories.person(site, "lead", "implant lead"))
+        page = page_of(lead.get(url))
+        assert "Case C-NIGHT, 1 Mar 2027" in page
+        assert "LOT r1 (never received here, entered in theatre)" in page
+
 
 @pytest.mark.parametrize("role", ["sterile_services", "surgeon", "theatre_team", "manager"])
 def test_who_may_only_read_is_refused_to_act(role, request, browser, client_of, implant):
@@ -161,7 +190,7 @@ def test_costs_a_fixed_number_of_queries(browser, implant, django_assert_num_que
         factories.unit(implant, f"B{number}", lot="R1", location=f"A-{number}")
     opened(browser)
     pk = Recall.objects.get().pk
-    with django_assert_num_queries(29):
+    with django_assert_num_queries(30):
         browser.get(reverse("recall", args=[pk]))
     with django_assert_num_queries(8):
         browser.get(reverse("recall_print", args=[pk]))
