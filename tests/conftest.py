@@ -44,6 +44,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    settings.PASSWORD_HASHERS = ["tests.quick_hasher.QuickHasher"]
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if not config.getoption("--database-only"):
         return
