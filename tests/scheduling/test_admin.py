@@ -86,6 +86,9 @@ def test_a_site_has_one_row_of_house_settings(browser, site):
         "order_cut_off_minute": "15:30",
         "delivery_minute": "12:00",
         "short_dated_days": 90,
+        "loan_hours_ahead": 48,
+        "transport_minutes": 0,
+        "size_risk_least_cases": 30,
     }
     assert not send(browser, "scheduling_housesettings_change", house.pk, **values)
     house.refresh_from_db()

@@ -13,6 +13,7 @@ from django.test import Client
 from deploy.kit.models import Person, Site
 from scheduling.models import Case, CaseStatus, Notice, Theatre
 from scheduling.operations.pick_lists import print_pick_list
+from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.planning.test_your_cases import confirm
 
@@ -45,7 +46,7 @@ def test_shows_the_lists_with_their_slack(coordinators: Client, case_a: Case, ca
 def test_another_order_shows_what_it_does_and_changes_nothing(
     coordinators: Client, surgeon: Person, case_a: Case, case_b: Case, client_of: Any
 ) -> None:
-    confirm(client_of(surgeon), case_a)
+    confirm(client_of(factories.with_pin(surgeon)), case_a)
     printed = print_pick_list(case=case_a, by=surgeon, now=case_a.site.now())
     answer = press(coordinators, coordinators.get(URL), "up:B")
     said = words_of(answer)
@@ -62,7 +63,7 @@ def test_another_order_shows_what_it_does_and_changes_nothing(
 def test_applied_as_one_change_and_everybody_told_once(
     coordinators: Client, surgeon: Person, case_a: Case, case_b: Case, client_of: Any
 ) -> None:
-    confirm(client_of(surgeon), case_a)
+    confirm(client_of(factories.with_pin(surgeon)), case_a)
     answer = press(coordinators, press(coordinators, coordinators.get(URL), "down:A"), "apply")
     assert "2 cases moved as one change. 2 people were told." in words_of(answer)
     case_a.refresh_from_db()
