@@ -20,7 +20,7 @@ def test_it_is_off_within_and_on_again_after() -> None:
 
 def test_it_is_on_again_after_an_error() -> None:
     with pytest.raises(ZeroDivisionError), collector_held_off():
-        1 / 0  # noqa: B018
+        1 / 0  # noqa: B018  a decision that fails
     assert gc.isenabled()
 
 
