@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -11,8 +10,6 @@ from scheduling.coverage.values import Scenario
 from scheduling.coverage.ways_out import WaysOut, ways_out
 from scheduling.coverage.ways_out_words import nothing_in_words, way_in_words
 from scheduling.gaps import capital
-from scheduling.ordering.supplier_moments import as_suppliers_take_orders
-from scheduling.ordering.values import SupplierTerms
 from scheduling.queries import Coverage
 from scheduling.words import item_in_words
 
@@ -40,16 +37,11 @@ class WaysSaid:
     stopped: str
 
 
-def ways_out_of(
-    coverage: Coverage, ref: str, suppliers: Mapping[str, SupplierTerms] | None = None
-) -> WaysSaid:
+def ways_out_of(coverage: Coverage, ref: str) -> WaysSaid:
     """The ways out of one case.  No query; a bounded number of decisions, none for a case that is
-    covered.  `suppliers`: by REF, whose cut-off and closed dates an order has to meet as well.
-    KeyError where coverage has no such case."""
-    report = coverage.report.case(ref)
+    covered.  KeyError where coverage has no such case."""
     found = ways_out(coverage.decision, ref)
-    found = as_suppliers_take_orders(coverage.scenario, report, found, suppliers or {})
-    return ways_said(coverage.scenario, report, found)
+    return ways_said(coverage.scenario, coverage.report.case(ref), found)
 
 
 def ways_said(scenario: Scenario, report: CaseReport, found: WaysOut) -> WaysSaid:

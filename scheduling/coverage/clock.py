@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduling.coverage.values import Case, Site
+from scheduling.coverage.values import Case, Site, Supplier
 
 Minute = int
 
@@ -125,6 +125,73 @@ class _Opening:
             self._open_before.append(before)
 
 
+class Orders:
+    """When an order is placed, and when it arrives, with one supplier, or (None) with all who
+    have no terms of their own.  A supplier's closed dates come on top of the house's."""
+
+    def __init__(self, site: Site, zone: ZoneInfo, supplier: Supplier | None) -> None:
+        self._now = minute(site.now)
+        self._zone = zone
+        self._delivery_minute = site.delivery_minute
+        own = supplier or Supplier("")
+        self.cut_off_minute = (
+            site.order_cut_off_minute
+            if own.order_cut_off_minute is None
+            else own.order_cut_off_minute
+        )
+        self._closed_dates = site.closed_dates | own.closed_dates
+        self._deliveries: dict[tuple[Minute, int], Minute] = {}
+
+    def is_working_day(self, day: date) -> bool:
+        """Monday to Friday, closed dates excepted."""
+        return day.weekday() < 5 and day not in self._closed_dates
+
+    def _next_working_day(self, day: date) -> date:
+        day += _DAY
+        while not self.is_working_day(day):
+            day += _DAY
+        return day
+
+    def delivery(self, ordered: Minute, lead_days: int) -> Minute:
+        """When an order placed at `ordered` with a lead of `lead_days` working days arrives."""
+        key = (ordered, lead_days)
+        if key not in self._deliveries:
+            self._deliveries[key] = self._delivery(ordered, lead_days)
+        return self._deliveries[key]
+
+    def _delivery(self, ordered: Minute, lead_days: int) -> Minute:
+        day = _local_date(self._zone, ordered)
+        cut_off = local_minute(self._zone, day, self.cut_off_minute)
+        if not self.is_working_day(day) or ordered > cut_off:
+            day = self._next_working_day(day)
+        for _ in range(lead_days):
+            day = self._next_working_day(day)
+        arrives = local_minute(self._zone, day, self._delivery_minute)
+        if arrives < ordered:
+            day = self._next_working_day(day)
+            arrives = local_minute(self._zone, day, self._delivery_minute)
+        return arrives
+
+    def last_order(self, lead_days: int, needed_by: Minute) -> Minute | None:
+        """The last moment, not before now, at which an order still arrives by `needed_by`.
+
+        None where even an order placed now comes too late.  Orders count by working day, so
+        the answer is a cut-off time, or the delivery itself where the lead is 0.
+        """
+        if self.delivery(self._now, lead_days) > needed_by:
+            return None
+        best = self._now
+        day = _local_date(self._zone, self._now)
+        last = _local_date(self._zone, needed_by)
+        while day <= last:
+            for at in (self.cut_off_minute, self._delivery_minute):
+                candidate = local_minute(self._zone, day, at)
+                if candidate > best and self.delivery(candidate, lead_days) <= needed_by:
+                    best = candidate
+            day += _DAY
+        return best
+
+
 @dataclass(frozen=True, slots=True)
 class CaseTimes:
     """`needed_by`: it needs everything.  `out`: its trays leave theatre.  `returned`: its unused
@@ -148,7 +215,7 @@ class Clock:
         self._opening = _Opening(site, self._zone)
         self._times: dict[str, CaseTimes] = {}
         self._after: dict[tuple[Minute, int], Minute] = {}
-        self._deliveries: dict[tuple[Minute, int], Minute] = {}
+        self._orders: dict[Supplier | None, Orders] = {}
 
     def again(self) -> Clock:
         """The same clock for other cases: what was reckoned for the site stays, cases go."""
@@ -231,48 +298,13 @@ class Clock:
 
     def is_working_day(self, day: date) -> bool:
         """Monday to Friday, closed dates excepted."""
-        return day.weekday() < 5 and day not in self.site.closed_dates
+        return self.orders_with(None).is_working_day(day)
 
-    def _next_working_day(self, day: date) -> date:
-        day += _DAY
-        while not self.is_working_day(day):
-            day += _DAY
-        return day
+    def orders_with(self, supplier: Supplier | None) -> Orders:
+        """When the supplier's orders are placed and delivered; None: who has no terms of its own.
 
-    def delivery(self, ordered: Minute, lead_days: int) -> Minute:
-        """When an order placed at `ordered` with a lead of `lead_days` working days arrives."""
-        key = (ordered, lead_days)
-        if key not in self._deliveries:
-            self._deliveries[key] = self._delivery(ordered, lead_days)
-        return self._deliveries[key]
-
-    def _delivery(self, ordered: Minute, lead_days: int) -> Minute:
-        day = self.local_date(ordered)
-        cut_off = self.local_minute(day, self.site.order_cut_off_minute)
-        if not self.is_working_day(day) or ordered > cut_off:
-            day = self._next_working_day(day)
-        for _ in range(lead_days):
-            day = self._next_working_day(day)
-        arrives = self.local_minute(day, self.site.delivery_minute)
-        if arrives < ordered:
-            arrives = self.local_minute(self._next_working_day(day), self.site.delivery_minute)
-        return arrives
-
-    def last_order(self, lead_days: int, needed_by: Minute) -> Minute | None:
-        """The last moment, not before now, at which an order still arrives by `needed_by`.
-
-        None where even an order placed now comes too late.  Orders count by working day, so
-        the answer is a cut-off time, or the delivery itself where the lead is 0.
+        Remembered, with its answers: sharing and ways out ask the same again and again.
         """
-        if self.delivery(self.now, lead_days) > needed_by:
-            return None
-        best = self.now
-        day = self.local_date(self.now)
-        last = self.local_date(needed_by)
-        while day <= last:
-            for at in (self.site.order_cut_off_minute, self.site.delivery_minute):
-                candidate = self.local_minute(day, at)
-                if candidate > best and self.delivery(candidate, lead_days) <= needed_by:
-                    best = candidate
-            day += _DAY
-        return best
+        if supplier not in self._orders:
+            self._orders[supplier] = Orders(self.site, self._zone, supplier)
+        return self._orders[supplier]

@@ -264,6 +264,16 @@ class Entry:
             return None
         return moment
 
+    def minute_of_day(self, key: str) -> int | None:
+        """`HH:MM` as minutes after midnight; None where it is left out or cannot be read."""
+        if key not in self.data:
+            return None
+        try:
+            return minute_from(self.data[key])
+        except ValueError:
+            self.fault(key, f"not a time of day: {shown(self.data[key])} (HH:MM)")
+            return None
+
     # -- what holds more ----------------------------------------------------------------------
 
     def items(self, key: str) -> list[tuple[str, object]]:
@@ -274,6 +284,16 @@ class Entry:
             return []
         place = at(self.place, key)
         return [(at(place, index), item) for index, item in enumerate(value)]
+
+    def days(self, key: str) -> frozenset[date]:
+        """The dates of a list that may be left out."""
+        days: set[date] = set()
+        for place, value in self.items(key):
+            try:
+                days.add(day_from(value if isinstance(value, str) else ""))
+            except ValueError:
+                self.faults.append(f"{place}: not a date: {shown(value)} (YYYY-MM-DD)")
+        return frozenset(days)
 
     def inner(self, key: str, known: Iterable[str] | None = None) -> Entry:
         """The object under a key; an empty one where it is left out."""

@@ -20,11 +20,13 @@ from scheduling.coverage.scenario_read_stock import (
     CONFIGURATION_KEYS,
     IMPLANT_KEYS,
     INSTRUMENT_KEYS,
+    SUPPLIER_KEYS,
     TRAY_KEYS,
     UNIT_KEYS,
     read_configuration,
     read_implant,
     read_instrument,
+    read_supplier,
     read_tray,
     read_unit,
 )
@@ -36,6 +38,7 @@ T = TypeVar("T")
 
 LISTS = (
     "instruments",
+    "suppliers",
     "implants",
     "configurations",
     "trays",
@@ -77,11 +80,14 @@ def scenario_from(data: object) -> Scenario:
         "ref",
         lambda d, p: read_instrument(Entry(d, p, faults, INSTRUMENT_KEYS)),
     )
+    suppliers = _listed(
+        top, "suppliers", "code", lambda d, p: read_supplier(Entry(d, p, faults, SUPPLIER_KEYS))
+    )
     implants = _listed(
         top,
         "implants",
         "ref",
-        lambda d, p: read_implant(Entry(d, p, faults, IMPLANT_KEYS)),
+        lambda d, p: read_implant(Entry(d, p, faults, IMPLANT_KEYS), suppliers.known),
         # The report names instruments and implants alike by their reference.
         taken=instruments.places,
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from zoneinfo import ZoneInfo
 
 from scheduling.coverage.scenario_fields import (
@@ -11,7 +10,6 @@ from scheduling.coverage.scenario_fields import (
     STAND_IN,
     Entry,
     at,
-    day_from,
     minute_from,
     shown,
 )
@@ -52,9 +50,9 @@ def read_site(entry: Entry) -> tuple[Site, ZoneInfo]:
         name=entry.text("name"),
         timezone=zone.key,
         now=now or STAND_IN,
-        order_cut_off_minute=_minute(entry, "order_cut_off", 16 * 60),
-        delivery_minute=_minute(entry, "delivery_time", 12 * 60),
-        closed_dates=_closed_dates(entry),
+        order_cut_off_minute=_or(entry.minute_of_day("order_cut_off"), 16 * 60),
+        delivery_minute=_or(entry.minute_of_day("delivery_time"), 12 * 60),
+        closed_dates=entry.days("closed_dates"),
         opening=_opening(entry.inner("sterile_services", WEEKDAYS)),
         department=_department(entry.inner("department", DEPARTMENT_STAGES)),
         **intervals,
@@ -83,24 +81,8 @@ def _zone(entry: Entry) -> ZoneInfo:
         return ZoneInfo("UTC")
 
 
-def _minute(entry: Entry, key: str, default: int) -> int:
-    if key not in entry:
-        return default
-    try:
-        return minute_from(entry.data[key])
-    except ValueError:
-        entry.fault(key, f"not a time of day: {shown(entry.data[key])} (HH:MM)")
-        return default
-
-
-def _closed_dates(entry: Entry) -> frozenset[date]:
-    days: set[date] = set()
-    for place, value in entry.items("closed_dates"):
-        try:
-            days.add(day_from(value if isinstance(value, str) else ""))
-        except ValueError:
-            entry.faults.append(f"{place}: not a date: {shown(value)} (YYYY-MM-DD)")
-    return frozenset(days)
+def _or(value: int | None, default: int) -> int:
+    return default if value is None else value
 
 
 def _opening(entry: Entry) -> dict[int, tuple[int, int]]:

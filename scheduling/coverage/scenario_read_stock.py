@@ -23,12 +23,23 @@ from scheduling.coverage.values import (
     Configuration,
     Implant,
     Instrument,
+    Supplier,
     Tray,
     Unit,
 )
 
 INSTRUMENT_KEYS = ("ref", "role", "name", *ATTRIBUTES)
-IMPLANT_KEYS = ("ref", "role", "name", "gtin", "lead_days", "replaced_on_use", *ATTRIBUTES)
+SUPPLIER_KEYS = ("code", "order_cut_off", "closed_dates")
+IMPLANT_KEYS = (
+    "ref",
+    "role",
+    "name",
+    "gtin",
+    "lead_days",
+    "replaced_on_use",
+    "supplier",
+    *ATTRIBUTES,
+)
 CONFIGURATION_KEYS = (
     "code",
     "name",
@@ -73,7 +84,18 @@ def read_instrument(entry: Entry) -> Instrument:
     )
 
 
-def read_implant(entry: Entry) -> Implant:
+def read_supplier(entry: Entry) -> Supplier:
+    return Supplier(
+        code=entry.code("code"),
+        order_cut_off_minute=entry.minute_of_day("order_cut_off"),
+        closed_dates=entry.days("closed_dates"),
+    )
+
+
+def read_implant(entry: Entry, suppliers: Mapping[str, Supplier] | None) -> Implant:
+    supplier = entry.code("supplier") if "supplier" in entry else ""
+    if supplier and suppliers is not None and supplier not in suppliers:
+        entry.fault("supplier", f"no such supplier: {shown(supplier)}")
     lead = entry.whole("lead_days", least=0, most=MOST_PIECES) if "lead_days" in entry else None
     return Implant(
         ref=entry.code("ref"),
@@ -83,6 +105,7 @@ def read_implant(entry: Entry) -> Implant:
         gtin=_gtin(entry),
         lead_days=lead,
         replaced_on_use=entry.truth("replaced_on_use"),
+        supplier=(suppliers or {}).get(supplier),
     )
 
 

@@ -32,6 +32,7 @@ from scheduling.coverage.values import (
     Selection,
     SetAsked,
     Site,
+    Supplier,
     Technique,
     Term,
     Times,
@@ -49,6 +50,7 @@ def scenario_json(scenario: Scenario) -> Json:
     return {
         "site": site_json(scenario.site, zone),
         "instruments": [instrument_json(one) for one in _sorted(scenario.instruments)],
+        **_said(suppliers=[supplier_json(one) for one in suppliers_of(scenario)]),
         "implants": [implant_json(one) for one in _sorted(scenario.implants)],
         "configurations": [configuration_json(one) for one in _sorted(scenario.configurations)],
         "trays": [tray_json(one, zone) for one in _sorted(scenario.trays)],
@@ -108,13 +110,31 @@ def instrument_json(instrument: Instrument) -> Json:
     }
 
 
+def suppliers_of(scenario: Scenario) -> list[Supplier]:
+    """Whoever an implant of the scenario is ordered from, by code."""
+    named = {one.supplier.code: one.supplier for one in scenario.implants.values() if one.supplier}
+    return _sorted(named)
+
+
+def supplier_json(supplier: Supplier) -> Json:
+    cut_off = supplier.order_cut_off_minute
+    return {
+        "code": supplier.code,
+        **({} if cut_off is None else {"order_cut_off": minute_json(cut_off)}),
+        **_said(closed_dates=[day.isoformat() for day in sorted(supplier.closed_dates)]),
+    }
+
+
 def implant_json(implant: Implant) -> Json:
     return {
         "ref": implant.ref,
         "role": implant.role,
         **_said(name=implant.name, gtin=implant.gtin),
         **({} if implant.lead_days is None else {"lead_days": implant.lead_days}),
-        **_said(replaced_on_use=implant.replaced_on_use),
+        **_said(
+            replaced_on_use=implant.replaced_on_use,
+            supplier=implant.supplier.code if implant.supplier else "",
+        ),
         **attributes_json(implant.attributes),
     }
 

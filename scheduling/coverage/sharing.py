@@ -59,6 +59,7 @@ class _Sharing:
     ) -> None:
         self._clock = clock
         self._implant = implant
+        self._orders = clock.orders_with(implant.supplier)
         contingency = [line for line in lines if line.need is Need.CONTINGENCY]
         self._short = sorted(
             (line for line in contingency if line.short), key=lambda line: by_time(line.case)
@@ -76,7 +77,7 @@ class _Sharing:
         """When a replacement, ordered as the user leaves theatre, would be delivered."""
         if not self._implant.replaced_on_use or self._implant.lead_days is None:
             return NEVER
-        return self._clock.delivery(self._clock.out(user), self._implant.lead_days)
+        return self._orders.delivery(self._clock.out(user), self._implant.lead_days)
 
     def leanings(self) -> list[Leaning]:
         found: list[Leaning] = []

@@ -84,10 +84,21 @@ class Instrument:
 
 
 @dataclass(frozen=True, slots=True)
+class Supplier:
+    """Who takes orders on terms of its own.  `order_cut_off_minute` None: as the house's.
+    `closed_dates`: takes no order and delivers nothing, on top of the house's own."""
+
+    code: str
+    order_cut_off_minute: int | None = None
+    closed_dates: frozenset[date] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Implant:
     """`lead_days`: working days from order to delivery, None where it cannot be ordered.
 
-    `replaced_on_use`: the supplier replaces every use without a further order.
+    `replaced_on_use`: the supplier replaces every use without a further order.  `supplier` None:
+    orders go by the house's cut-off and closed dates alone.
     """
 
     ref: str
@@ -97,6 +108,7 @@ class Implant:
     gtin: str = ""
     lead_days: int | None = None
     replaced_on_use: bool = False
+    supplier: Supplier | None = None
 
 
 @dataclass(frozen=True, slots=True)

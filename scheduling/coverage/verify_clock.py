@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduling.coverage.values import Case, Configuration, Site, Tray, Unit
+from scheduling.coverage.values import Case, Configuration, Implant, Site, Tray, Unit
 
 HORIZON = 800
 """Days to look ahead for opening time; a house closed for longer is closed for good."""
@@ -74,25 +74,33 @@ class House:
         wall = datetime.combine(day, time()) + _minutes(minute)
         return wall.replace(tzinfo=self.zone).astimezone(UTC)
 
-    def delivered(self, ordered: datetime, lead_days: int) -> datetime:
-        """When an order placed at `ordered` arrives."""
+    def delivered(self, ordered: datetime, item: Implant) -> datetime:
+        """When an order of the item, which has a lead time, arrives that is placed at `ordered`."""
+        cut_off, closed = self.site.order_cut_off_minute, set(self.site.closed_dates)
+        if item.supplier is not None:
+            closed.update(item.supplier.closed_dates)
+            if item.supplier.order_cut_off_minute is not None:
+                cut_off = item.supplier.order_cut_off_minute
         local = ordered.astimezone(self.zone)
-        working = self._working_days(local.date())
+        working = self._working_days(local.date(), closed)
         day = next(working)
-        late = local.hour * 60 + local.minute > self.site.order_cut_off_minute or (
-            local.hour * 60 + local.minute == self.site.order_cut_off_minute
-            and (local.second, local.microsecond) > (0, 0)
+        since_midnight = timedelta(
+            hours=local.hour,
+            minutes=local.minute,
+            seconds=local.second,
+            microseconds=local.microsecond,
         )
-        if day == local.date() and late:
+        if day == local.date() and since_midnight > _minutes(cut_off):
             day = next(working)
-        for _ in range(lead_days):
+        for _ in range(item.lead_days or 0):
             day = next(working)
         arrives = self._at(day, self.site.delivery_minute)
         return arrives if arrives >= ordered else self._at(next(working), self.site.delivery_minute)
 
-    def _working_days(self, day: date) -> Iterator[date]:
+    @staticmethod
+    def _working_days(day: date, closed: set[date]) -> Iterator[date]:
         while True:
-            if day.weekday() < 5 and day not in self.site.closed_dates:
+            if day.weekday() < 5 and day not in closed:
                 yield day
             day += timedelta(days=1)
 

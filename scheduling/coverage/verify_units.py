@@ -110,12 +110,11 @@ class Units:
 
     def _replaced(self, case: Case, line: Line, lean: Lean) -> bool:
         item = self.scenario.implants[line.item]
-        lead = item.lead_days
         return (
             item.replaced_on_use
-            and lead is not None
+            and item.lead_days is not None
             and all(
-                self.house.delivered(self.house.out(other), lead) <= self.house.needed_by(case)
+                self.house.delivered(self.house.out(other), item) <= self.house.needed_by(case)
                 for other in self._before(case, lean)
             )
         )

@@ -64,16 +64,17 @@ def orders(search: Search) -> Iterator[Attempt]:
     Where more of them make a better verdict, or only more close every gap of the item, that many
     too; never more than the case wants of it.
     """
-    clock = search.clock
     for item in search.open_items(search.scenario.implants):
         lines = search.lines_of(item)
-        lead_days = search.scenario.implants[item].lead_days
+        implant = search.scenario.implants[item]
+        lead_days = implant.lead_days
         if lead_days is None or not any(short or shared for short, shared, _ in lines.values()):
             continue
-        last = clock.last_order(lead_days, search.needed_by)
+        orders = search.clock.orders_with(implant.supplier)
+        last = orders.last_order(lead_days, search.needed_by)
         if last is None:
             continue
-        by, arrives = moment(last), moment(clock.delivery(last, lead_days))
+        by, arrives = moment(last), moment(orders.delivery(last, lead_days))
         wanted = sum(line.quantity for line in search.report.lines if line.item == item)
         best: Verdict = search.report.verdict
         for quantity in range(1, wanted + 1):

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from scheduling.coverage.changes import MoveCase, OrderUnits, Step, Together
-from scheduling.coverage.clock import NEVER, Minute, minute, moment
+from scheduling.coverage.clock import NEVER, Minute, Orders, minute, moment
 from scheduling.coverage.tray_group import TrayFacts, tray_facts
 from scheduling.coverage.values import SUPPLEMENTARY, Case, Need
 from scheduling.coverage.ways_out_search import Attempt, Search
@@ -57,15 +57,15 @@ def postponed_for_orders(search: Search) -> Iterator[Attempt]:
     """Where planned boxes cannot be ordered in time any more: the earliest start for which they
     can, with the orders."""
     clock, site = search.clock, search.clock.site
-    lacking: dict[str, tuple[int, int]] = {}
+    lacking: dict[str, tuple[int, int, Orders]] = {}
     for item in search.open_items(search.scenario.implants):
         short, _, _ = search.lines_of(item).get(Need.PLANNED, HELD)
-        lead_days = search.scenario.implants[item].lead_days
-        if short and lead_days is None:
+        implant = search.scenario.implants[item]
+        if short and implant.lead_days is None:
             return
-        if short and lead_days is not None:
-            lacking[item] = short, lead_days
-    here = [clock.delivery(clock.now, lead_days) for _, lead_days in lacking.values()]
+        if short and implant.lead_days is not None:
+            lacking[item] = short, implant.lead_days, clock.orders_with(implant.supplier)
+    here = [orders.delivery(clock.now, lead_days) for _, lead_days, orders in lacking.values()]
     if all(at <= search.needed_by for at in here):
         return
     earliest = max(here) + site.needed_before_minutes
@@ -77,10 +77,10 @@ def postponed_for_orders(search: Search) -> Iterator[Attempt]:
     ]
     for start in starts[:MOST_STARTS]:
         steps: list[Step] = [MoveCase(search.case.ref, moment(start))]
-        for item, (quantity, lead_days) in lacking.items():
-            last = clock.last_order(lead_days, start - site.needed_before_minutes)
+        for item, (quantity, lead_days, orders) in lacking.items():
+            last = orders.last_order(lead_days, start - site.needed_before_minutes)
             if last is not None:
-                arrives = moment(clock.delivery(last, lead_days))
+                arrives = moment(orders.delivery(last, lead_days))
                 steps.append(OrderUnits(item, quantity, moment(last), arrives, search.case.ref))
         attempt = search.attempt(Together(tuple(steps)))
         if attempt and search.improves(attempt):
@@ -246,4 +246,5 @@ def _boxes_free(search: Search) -> Iterator[Minute]:
             yield clock.returned(case)
             implant = scenario.implants[line.item]
             if implant.replaced_on_use and implant.lead_days is not None:
-                yield clock.delivery(clock.out(case), implant.lead_days)
+                orders = clock.orders_with(implant.supplier)
+                yield orders.delivery(clock.out(case), implant.lead_days)

@@ -13,8 +13,8 @@ from implants.par.poisson import Rate
 from implants.par.proposal import Demand, Proposal, Terms, propose
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.report import Report
-from scheduling.coverage.values import Scenario, Unit
-from scheduling.ordering.todays_list import LOAN, clock_of, usual_owner
+from scheduling.coverage.values import Scenario, Supplier, Unit
+from scheduling.ordering.todays_list import LOAN, usual_owner
 from scheduling.ordering.values import HouseStock, SupplierTerms
 from scheduling.words import item_in_words, thing_in_words
 
@@ -73,19 +73,19 @@ def par_table(
     shelf: dict[str, list[Unit]] = defaultdict(list)
     for unit in scenario.shelf.values():
         shelf[unit.implant].append(unit)
-    waits: dict[tuple[str, int], int] = {}
+    clock = Clock(scenario.site)
+    waits: dict[tuple[Supplier | None, int], int] = {}
     rows = []
     for ref, item in sorted(scenario.implants.items()):
         if item.lead_days is None:
             continue
-        supplier = house.suppliers.get(ref)
-        key = (supplier.code if supplier else "", item.lead_days)
+        key = item.supplier, item.lead_days
         if key not in waits:
-            waits[key] = longest_wait(clock_of(scenario, supplier), item.lead_days)
+            waits[key] = longest_wait(clock, *key)
         terms = Terms(
             wait_minutes=waits[key],
             least=least[ref],
-            shelf_life_days=_shelf_life(supplier, shelf[ref]),
+            shelf_life_days=_shelf_life(house.suppliers.get(ref), shelf[ref]),
             owned=usual_owner(shelf[ref]) == "owned",
         )
         used = demand.get(ref, Demand(0, asked.days))
@@ -117,15 +117,16 @@ def wanted_at_once(report: Report) -> Counter[str]:
     return most
 
 
-def longest_wait(clock: Clock, lead_days: int) -> int:
+def longest_wait(clock: Clock, supplier: Supplier | None, lead_days: int) -> int:
     """Minutes from a use to the shelf at worst: just after the day's cut-off, in the coming
     weeks."""
     today = clock.local_date(clock.now)
-    cut_off = clock.site.order_cut_off_minute
+    orders = clock.orders_with(supplier)
     moments = [
-        clock.local_minute(today + timedelta(days=day), cut_off) + 1 for day in range(DAYS_TRIED)
+        clock.local_minute(today + timedelta(days=day), orders.cut_off_minute) + 1
+        for day in range(DAYS_TRIED)
     ]
-    return max(clock.delivery(moment, lead_days) - moment for moment in moments)
+    return max(orders.delivery(moment, lead_days) - moment for moment in moments)
 
 
 def _shelf_life(supplier: SupplierTerms | None, units: list[Unit]) -> int | None:

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from datetime import date
 from zoneinfo import ZoneInfo
 
-from scheduling.coverage.clock import Clock, minute, moment
+from scheduling.coverage.clock import Clock, Orders, minute, moment
 from scheduling.coverage.report import CaseReport, Line, Report
 from scheduling.coverage.values import Scenario, Unit
 from scheduling.gaps import sentences
@@ -18,7 +18,6 @@ from scheduling.ordering.values import (
     AskLine,
     HouseStock,
     Ordered,
-    SupplierTerms,
     ToOrder,
     Use,
     Want,
@@ -42,14 +41,10 @@ def todays_list(scenario: Scenario, report: Report, house: HouseStock) -> tuple[
     shelf: dict[str, list[Unit]] = defaultdict(list)
     for unit in scenario.shelf.values():
         shelf[unit.implant].append(unit)
-    clocks: dict[str, Clock] = {}
+    clock = Clock(scenario.site)
     rows = []
     for ref in sorted({*short, *house.uses, *house.par} & set(scenario.implants)):
-        supplier = house.suppliers.get(ref)
-        key = supplier.code if supplier else ""
-        if key not in clocks:
-            clocks[key] = clock_of(scenario, supplier)
-        row = _row(scenario, house, ref, short.get(ref, []), shelf[ref], promised, clocks[key])
+        row = _row(scenario, house, ref, short.get(ref, []), shelf[ref], promised, clock)
         if row.lines or row.too_late:
             rows.append(row)
     return tuple(sorted(rows, key=urgency))
@@ -64,22 +59,6 @@ def shorts_by_item(
             if line.short and line.item in scenario.implants:
                 found[line.item].append((case, line))
     return found
-
-
-def clock_of(scenario: Scenario, supplier: SupplierTerms | None) -> Clock:
-    """The house's clock with the supplier's cut-off and closed dates: an order is placed when
-    both take it."""
-    site = scenario.site
-    if supplier is None:
-        return Clock(site)
-    cut_off = supplier.cut_off_minute
-    return Clock(
-        replace(
-            site,
-            order_cut_off_minute=site.order_cut_off_minute if cut_off is None else cut_off,
-            closed_dates=site.closed_dates | supplier.closed_dates,
-        )
-    )
 
 
 def urgency(row: ToOrder) -> tuple[bool, bool, bool, float, str]:
@@ -106,7 +85,8 @@ def _row(
     clock: Clock,
 ) -> ToOrder:
     lead_days = scenario.implants[ref].lead_days
-    wants = list(_wants(scenario, clock, short, lead_days))
+    orders = clock.orders_with(scenario.implants[ref].supplier)
+    wants = list(_wants(scenario, orders, short, lead_days))
     in_time = tuple(want for want in wants if want.order_by or lead_days is None)
     uses = house.uses.get(ref, ())
     ordered = house.ordered.get(ref, ())
@@ -114,7 +94,8 @@ def _row(
     # A loan closes a case's gap, and goes back: it is no stock of the house.
     own = [unit for unit in units if unit.owner != LOAN]
     awaited = [unit for unit in own if unit.arrives is not None and not unit.hold]
-    usable = _usable(clock, own, lead_days)
+    then = clock.local_date(orders.delivery(clock.now, lead_days or 0))
+    usable = _usable(own, then)
     free = _free_on_order(awaited, ordered, undated, promised)
     level = house.par.get(ref)
     # With a par level it is the level that says whether a box of the house's own is replaced.
@@ -148,14 +129,14 @@ def _row(
 
 def _wants(
     scenario: Scenario,
-    clock: Clock,
+    orders: Orders,
     short: Short,
     lead_days: int | None,
 ) -> Iterator[Want]:
     zone = ZoneInfo(scenario.site.timezone)
     for case, line in sorted(short, key=lambda pair: (pair[0].needed_by, pair[0].case)):
         last = (
-            clock.last_order(lead_days, minute(case.needed_by)) if lead_days is not None else None
+            orders.last_order(lead_days, minute(case.needed_by)) if lead_days is not None else None
         )
         yield Want(
             case=case.case,
@@ -167,9 +148,8 @@ def _wants(
         )
 
 
-def _usable(clock: Clock, units: list[Unit], lead_days: int | None) -> int:
-    """Boxes here, on no hold, and in date still when an order placed now would be here."""
-    then = clock.local_date(clock.delivery(clock.now, lead_days or 0))
+def _usable(units: list[Unit], then: date) -> int:
+    """Boxes here, on no hold, and in date still `then`, when an order placed now would be here."""
     return sum(
         unit.arrives is None and not unit.hold and (unit.expiry is None or unit.expiry >= then)
         for unit in units

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 
 from scheduling.coverage.values import Need
 
 
 @dataclass(frozen=True, slots=True)
 class SupplierTerms:
-    """`cut_off_minute` None: the house's own.  `closed_dates` come on top of the house's.
-    `use_by_days`: what is left of a box's life, at least, when it comes."""
+    """`use_by_days`: what is left of a box's life, at least, when it comes.  When the supplier
+    takes orders and delivers, coverage knows (`values.Supplier`)."""
 
     code: str
     name: str
-    cut_off_minute: int | None = None
-    closed_dates: frozenset[date] = frozenset()
     use_by_days: int = 365
 
 

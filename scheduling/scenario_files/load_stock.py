@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from deploy.kit.models import Site
-from implants.models import Implant, Unit
+from implants.models import Implant, Supplier, SupplierClosedDate, Unit
 from scheduling.coverage import values
-from scheduling.coverage.scenario_write import attributes_json
+from scheduling.coverage.scenario_write import attributes_json, suppliers_of
 from scheduling.coverage.values import Scenario
 from trays.assets import assets_of
 from trays.models import (
@@ -42,6 +42,7 @@ def load_catalogue(site: Site, scenario: Scenario) -> Catalogue:
         )
         for one in scenario.instruments.values()
     )
+    suppliers = _load_suppliers(site, scenario)
     implants = Implant.objects.bulk_create(
         Implant(
             site=site,
@@ -52,6 +53,7 @@ def load_catalogue(site: Site, scenario: Scenario) -> Catalogue:
             gtin=one.gtin,
             lead_days=one.lead_days,
             replaced_on_use=one.replaced_on_use,
+            supplier=suppliers[one.supplier.code] if one.supplier else None,
         )
         for one in scenario.implants.values()
     )
@@ -61,6 +63,22 @@ def load_catalogue(site: Site, scenario: Scenario) -> Catalogue:
         implants={one.ref: one for one in implants},
         versions=_load_configurations(site, scenario, by_ref),
     )
+
+
+def _load_suppliers(site: Site, scenario: Scenario) -> dict[str, Supplier]:
+    """By code; a scenario knows no other name of theirs."""
+    stated = suppliers_of(scenario)
+    rows = Supplier.objects.bulk_create(
+        Supplier(site=site, code=one.code, name=one.code, cut_off_minute=one.order_cut_off_minute)
+        for one in stated
+    )
+    by_code = {row.code: row for row in rows}
+    SupplierClosedDate.objects.bulk_create(
+        SupplierClosedDate(supplier=by_code[one.code], day=day)
+        for one in stated
+        for day in sorted(one.closed_dates)
+    )
+    return by_code
 
 
 def _load_configurations(

@@ -182,8 +182,9 @@ def item_gaps(
     gaps = []
     for ref, lines in found.items():
         first = min(case.needed_by for case, _ in lines)
-        lead_days = scenario.implants[ref].lead_days
-        last = clock.last_order(lead_days, minute(first)) if lead_days is not None else None
+        implant = scenario.implants[ref]
+        lead_days, orders = implant.lead_days, clock.orders_with(implant.supplier)
+        last = orders.last_order(lead_days, minute(first)) if lead_days is not None else None
         last_moment = moment(last) if last is not None else None
         gaps.append(
             ItemGap(

@@ -18,7 +18,6 @@ from scheduling.decided import OPEN, basis_now, people_on, standings
 from scheduling.models import Case, CaseStatus, HouseSettings
 from scheduling.operations.looks import keep_look
 from scheduling.operations.notices import name_of
-from scheduling.ordering.house_stock import suppliers_by_ref
 from scheduling.queries import Coverage, coverage_now
 from scheduling.ways_out_now import ways_out_of
 from scheduling.web.case_lines import by_day, case_lines, tally
@@ -84,7 +83,7 @@ def case(request: PersonsRequest, pk: int) -> HttpResponse:
         )
         if row.ref in found
         else None,
-        "ways_out": ways_out_of(coverage, row.ref, suppliers_by_ref(row.site))
+        "ways_out": ways_out_of(coverage, row.ref)
         if row.ref in found and found[row.ref].verdict is not Verdict.COVERED
         else None,
     }

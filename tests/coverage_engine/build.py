@@ -35,6 +35,7 @@ from scheduling.coverage.values import (
     Selection,
     SetAsked,
     Site,
+    Supplier,
     Technique,
     Tray,
     Unit,
@@ -81,7 +82,12 @@ def role_of(ref: str) -> str:
 
 
 def implant(
-    ref: str, *, lead_days: int | None = None, replaced_on_use: bool = False, **attributes: Value
+    ref: str,
+    *,
+    lead_days: int | None = None,
+    replaced_on_use: bool = False,
+    supplier: Supplier | None = None,
+    **attributes: Value,
 ) -> Implant:
     return Implant(
         ref,
@@ -89,6 +95,7 @@ def implant(
         attributes=attributes,
         lead_days=lead_days,
         replaced_on_use=replaced_on_use,
+        supplier=supplier,
     )
 
 

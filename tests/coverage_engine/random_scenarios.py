@@ -50,7 +50,23 @@ def scenario(seed: int) -> Entry:
         drawn = _Draw(rng)
         drawn.draw()
         if drawn.size() <= MOST_ARRANGEMENTS:
+            _with_a_supplier(drawn.entry, drawn.first_day, Random(f"supplier {seed}"))
             return drawn.entry
+
+
+def _with_a_supplier(entry: Entry, first_day: date, rng: Random) -> None:
+    """Some items come from one who takes orders earlier or later than the house, or on fewer
+    days."""
+    supplier: Entry = {"code": "NORTH"}
+    if rng.random() < 0.7:
+        supplier["order_cut_off"] = rng.choice(("08:00", "11:00", "19:00"))
+    if rng.random() < 0.5:
+        supplier["closed_dates"] = [(first_day + timedelta(days=rng.randint(0, 5))).isoformat()]
+    theirs = [item for item in entry["implants"] if rng.random() < 0.3]
+    for item in theirs:
+        item["supplier"] = "NORTH"
+    if theirs:
+        entry["suppliers"] = [supplier]
 
 
 class _Draw(Catalogue):

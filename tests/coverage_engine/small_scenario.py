@@ -33,6 +33,10 @@ def small() -> Any:
             {"ref": "REAM-12", "role": "reamer", "diameter": 12},
             {"ref": "HNDL", "role": "broach handle"},
         ],
+        "suppliers": [
+            {"code": "NORTH", "order_cut_off": "11:00", "closed_dates": ["2027-03-02"]},
+            {"code": "SOUTH"},
+        ],
         "implants": [
             {
                 "ref": "STEM-12",
@@ -42,6 +46,7 @@ def small() -> Any:
                 "gtin": "02345673",
                 "lead_days": 2,
                 "replaced_on_use": True,
+                "supplier": "NORTH",
             }
         ],
         "configurations": [

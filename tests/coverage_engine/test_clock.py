@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from scheduling.coverage.clock import NEVER, Clock, local_minute, minute, moment
-from scheduling.coverage.values import Site
+from scheduling.coverage.values import Site, Supplier
 from tests.coverage_engine.build import at, case, hours, site
 
 LONDON = ZoneInfo("Europe/London")
@@ -194,8 +194,11 @@ def test_the_same_clock_for_other_cases_forgets_the_cases_only() -> None:
 # Orders until 16:00, deliveries at 12:00; Monday 1 to Friday 5 March are working days.
 
 
-def delivered(ordered: str, lead_days: int, site_: Site | None = None) -> datetime:
-    return moment(Clock(site_ or site()).delivery(minute(at(ordered)), lead_days))
+def delivered(
+    ordered: str, lead_days: int, site_: Site | None = None, supplier: Supplier | None = None
+) -> datetime:
+    orders = Clock(site_ or site()).orders_with(supplier)
+    return moment(orders.delivery(minute(at(ordered)), lead_days))
 
 
 @pytest.mark.parametrize(
@@ -235,6 +238,36 @@ def test_a_closed_date_is_no_working_day(ordered: str, lead_days: int, arrives: 
     assert delivered(ordered, lead_days, closed) == at(arrives)
 
 
+TUESDAY = frozenset({date(2027, 3, 2)})
+EARLY, LATE = Supplier("EARLY", 9 * 60), Supplier("LATE", 18 * 60)
+CLOSED = Supplier("CLOSED", closed_dates=TUESDAY)
+
+
+@pytest.mark.parametrize(
+    ("ordered", "supplier", "arrives"),
+    [
+        ("Mon 09:00", EARLY, "Tue 12:00"),
+        ("Mon 09:01", EARLY, "Wed 12:00"),
+        ("Mon 18:00", LATE, "Tue 12:00"),
+        ("Mon 18:01", LATE, "Wed 12:00"),
+        ("Mon 16:00", CLOSED, "Wed 12:00"),
+        ("Mon 16:01", CLOSED, "Thu 12:00"),  # the cut-off is the house's
+        ("Mon 16:00", Supplier("AS THE HOUSE"), "Tue 12:00"),
+    ],
+)
+def test_a_suppliers_own_cut_off_and_closed_dates(
+    ordered: str, supplier: Supplier, arrives: str
+) -> None:
+    assert delivered(ordered, 1, supplier=supplier) == at(arrives)
+
+
+def test_a_suppliers_closed_dates_come_on_top_of_the_houses() -> None:
+    wednesday = site(closed_dates=frozenset({date(2027, 3, 3)}))
+    assert delivered("Mon 10:00", 1, wednesday, CLOSED) == at("Thu 12:00")
+    assert not Clock(wednesday).is_working_day(date(2027, 3, 3))
+    assert Clock(wednesday).is_working_day(date(2027, 3, 2))
+
+
 def test_sterile_services_hours_do_not_touch_deliveries() -> None:
     assert delivered("Mon 10:00", 1, site(opening={})) == at("Tue 12:00")
 
@@ -254,8 +287,14 @@ def test_an_order_across_a_clock_change_arrives_at_the_local_time() -> None:
 # -- the last moment to order ---------------------------------------------------------------------
 
 
-def last_order(needed_by: str, lead_days: int, site_: Site | None = None) -> datetime | None:
-    found = Clock(site_ or site()).last_order(lead_days, minute(at(needed_by)))
+def last_order(
+    needed_by: str,
+    lead_days: int,
+    site_: Site | None = None,
+    supplier: Supplier | None = None,
+) -> datetime | None:
+    orders = Clock(site_ or site()).orders_with(supplier)
+    found = orders.last_order(lead_days, minute(at(needed_by)))
     return None if found is None else moment(found)
 
 
@@ -283,6 +322,14 @@ def test_where_only_an_order_now_is_in_time_it_is_now() -> None:
     assert last_order("Tue 9 Mar 12:00", 1, site(now="Mon 8 Mar 16:01")) is None
 
 
+@pytest.mark.parametrize(
+    ("supplier", "last"),
+    [(EARLY, "Tue 09:00"), (LATE, "Tue 18:00"), (CLOSED, "Mon 16:00")],
+)
+def test_the_last_moment_to_order_is_the_suppliers(supplier: Supplier, last: str) -> None:
+    assert last_order("Wed 12:00", 1, supplier=supplier) == at(last)
+
+
 HOUSES = {
     "noon, orders until four": site(),
     "delivery after the cut-off": site(order_cut_off_minute=9 * 60, delivery_minute=17 * 60),
@@ -293,16 +340,20 @@ HOUSES = {
 
 
 @pytest.mark.parametrize("house", HOUSES.values(), ids=HOUSES.keys())
+@pytest.mark.parametrize("supplier", [None, EARLY, CLOSED])
 @pytest.mark.parametrize("lead_days", range(3))
-def test_one_minute_later_is_no_longer_in_time(house: Site, lead_days: int) -> None:
+def test_one_minute_later_is_no_longer_in_time(
+    house: Site, supplier: Supplier | None, lead_days: int
+) -> None:
     clock = Clock(house)
+    orders = clock.orders_with(supplier)
     quarters = range(clock.now, clock.now + 7 * 24 * 60, 15)
-    arrivals = [(t, clock.delivery(t, lead_days)) for t in quarters]
+    arrivals = [(t, orders.delivery(t, lead_days)) for t in quarters]
     for needed_by in quarters[20::40]:
-        last = clock.last_order(lead_days, needed_by)
+        last = orders.last_order(lead_days, needed_by)
         if last is None:
             assert not [t for t, arrives in arrivals if arrives <= needed_by]
         else:
-            assert clock.delivery(last, lead_days) <= needed_by
-            assert clock.delivery(last + 1, lead_days) > needed_by
+            assert orders.delivery(last, lead_days) <= needed_by
+            assert orders.delivery(last + 1, lead_days) > needed_by
             assert not [t for t, arrives in arrivals if t > last and arrives <= needed_by]

@@ -122,6 +122,23 @@ ONE_FAULT = [
         361,
         "configurations[0].fast_track_minutes: longer than the turnaround: 361",
     ),
+    ("implants|0|supplier", "EAST", 'implants[0].supplier: no such supplier: "EAST"'),
+    (
+        "suppliers|1|code",
+        "NORTH",
+        'suppliers[1].code: given twice: "NORTH" (first in suppliers[0])',
+    ),
+    ("suppliers|1|code", ..., "suppliers[1].code: missing"),
+    (
+        "suppliers|0|order_cut_off",
+        "24:00",
+        'suppliers[0].order_cut_off: not a time of day: "24:00" (HH:MM)',
+    ),
+    (
+        "suppliers|0|closed_dates|0",
+        "Tuesday",
+        'suppliers[0].closed_dates[0]: not a date: "Tuesday" (YYYY-MM-DD)',
+    ),
     ("implants|0|lead_days", -1, "implants[0].lead_days: less than 0: -1"),
     ("trays|0|missing", {"HNDL": 2}, "trays[0].missing.HNDL: more than BASE holds (1): 2"),
     ("trays|0|missing", {"STEM-12": 1}, "trays[0].missing.STEM-12: BASE does not hold it"),

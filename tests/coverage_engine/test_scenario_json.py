@@ -19,6 +19,7 @@ from scheduling.coverage.values import (
     Need,
     OneOf,
     Priority,
+    Supplier,
     Times,
 )
 from tests.coverage_engine import random_scenarios
@@ -53,6 +54,18 @@ def test_a_month_means_its_last_day_and_null_means_that_it_does_not_expire() -> 
 
 def test_numbers_with_decimals_are_exact() -> None:
     assert read(small()).implants["STEM-12"].attributes["length"] == Decimal("225.5")
+
+
+def test_an_implant_has_its_suppliers_terms() -> None:
+    assert read(small()).implants["STEM-12"].supplier == Supplier(
+        "NORTH", 11 * 60, frozenset({date(2027, 3, 2)})
+    )
+
+
+def test_a_supplier_without_terms_is_as_the_house() -> None:
+    data = broken("implants|0|supplier", "SOUTH")
+    assert read(data).implants["STEM-12"].supplier == Supplier("SOUTH")
+    assert read(broken("implants|0|supplier", ...)).implants["STEM-12"].supplier is None
 
 
 def test_a_gtin_is_kept_as_labels_carry_it() -> None:
@@ -148,6 +161,12 @@ def test_reading_what_was_written_gives_the_small_scenario_again() -> None:
 def test_reading_what_was_written_gives_random_scenarios_again(seed: int) -> None:
     scenario = read(random_scenarios.scenario(seed))
     assert read_scenario(write_scenario(scenario)) == scenario
+
+
+def test_a_scenario_without_suppliers_is_written_without_them() -> None:
+    data = broken("suppliers", ...)
+    del data["implants"][0]["supplier"]
+    assert "supplier" not in write_scenario(read(data))
 
 
 def test_the_order_of_the_lists_does_not_change_what_is_written() -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from scheduling.coverage.engine import decide
 from scheduling.coverage.report import Report
-from scheduling.coverage.values import Need, Priority
+from scheduling.coverage.values import Need, Priority, Supplier
 from tests.coverage_engine.build import (
     Entry,
     box,
@@ -96,6 +97,14 @@ def test_a_box_whose_use_is_replaced_in_time_counts_as_held(
     report = decided(REPLACED, box("U1", STEM), FIRST, wants("C2", start, contingency=ONE))
     assert state(report, "C2") == expected
     assert leans(report, "C2") == [("U1", "C1")]
+
+
+def test_a_replacement_is_sent_as_the_supplier_takes_orders() -> None:
+    """C1 is out at 10:15, past the supplier's 10:00: the replacement comes on Thursday noon."""
+    early = replace(REPLACED, supplier=Supplier("NORTH", 10 * 60))
+    for start, expected in (("Wed 13:00", {"shared": 1}), ("Thu 13:00", {"held": 1})):
+        second = wants("C2", start, contingency=ONE)
+        assert state(decided(early, box("U1", STEM), FIRST, second), "C2") == expected
 
 
 def test_a_replacement_may_come_before_the_box_is_returned() -> None:

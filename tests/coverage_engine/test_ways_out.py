@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 
 from scheduling.coverage.changes import (
+    MoveCase,
     OrderUnits,
     ReleaseReservation,
     SwapTrays,
@@ -15,6 +17,7 @@ from scheduling.coverage.changes import (
     UseOption,
 )
 from scheduling.coverage.clock import Clock, minute, moment
+from scheduling.coverage.engine import Decision
 from scheduling.coverage.ways_out import ways_out
 from tests.coverage_engine.asking_ways_out import (
     AT_RISK,
@@ -34,6 +37,7 @@ from tests.coverage_engine.asking_ways_out import (
 from tests.coverage_engine.one_house import (
     HEAD,
     STEM,
+    Entry,
     box,
     case,
     decided,
@@ -75,9 +79,9 @@ def test_order_by_the_last_moment_at_which_it_comes_in_time() -> None:
     way = only(decision, "A", OrderUnits)
     assert way.change == OrderUnits("STEM-12", 1, at("02T16:00"), at("04T12:00"), "A")
     assert (way.then, way.meanwhile) == ({"A": COVERED}, {"A": AT_RISK})
-    clock = Clock(decision.scenario.site)
-    assert moment(clock.delivery(minute(way.change.by), 2)) == at("04T12:00")
-    assert moment(clock.delivery(minute(way.change.by) + 1, 2)) > at("05T07:30")
+    orders = Clock(decision.scenario.site).orders_with(None)
+    assert moment(orders.delivery(minute(way.change.by), 2)) == at("04T12:00")
+    assert moment(orders.delivery(minute(way.change.by) + 1, 2)) > at("05T07:30")
 
 
 def test_order_over_a_closed_date_and_a_weekend() -> None:
@@ -89,6 +93,56 @@ def test_order_over_a_closed_date_and_a_weekend() -> None:
     )
     way = only(decision, "A", OrderUnits)
     assert (way.change.by, way.change.arrives) == (at("03T16:00"), at("05T12:00"))
+
+
+@pytest.mark.parametrize(
+    ("supplier", "by"),
+    [
+        ({"order_cut_off": "11:00"}, at("02T11:00")),
+        ({"closed_dates": ["2027-03-02"]}, at("01T16:00")),
+        ({"order_cut_off": "11:00", "closed_dates": ["2027-03-02"]}, at("01T11:00")),
+        ({}, at("02T16:00")),
+    ],
+)
+def test_an_order_keeps_to_the_suppliers_cut_off_and_closed_dates(
+    supplier: Entry, by: datetime
+) -> None:
+    """Needed Fri 07:30, two working days: the house would order until Tuesday, 16:00."""
+    decision = of_supplier(case("A", "05T08:30", components=STEM), supplier)
+    assert only(decision, "A", OrderUnits).change.by == by
+
+
+def test_past_the_suppliers_cut_off_the_earliest_start_is_a_day_later() -> None:
+    """It is Monday 07:00.  Ordered today, the stem would be here on Wednesday noon, in time for a
+    start at 13:00; but the supplier takes orders until 06:00, so it is Thursday, 13:00."""
+    late = case("A", "02T08:30", components=STEM)
+    evening = case("B", "01T18:00")
+    ways = [
+        only(of_supplier(late, supplier, evening), "A", Together)
+        for supplier in ({}, {"order_cut_off": "06:00"})
+    ]
+    assert [way.change.steps for way in ways] == [
+        (
+            MoveCase("A", at("03T13:00")),
+            OrderUnits("STEM-12", 1, at("01T16:00"), at("03T12:00"), "A"),
+        ),
+        (
+            MoveCase("A", at("04T13:00")),
+            OrderUnits("STEM-12", 1, at("02T06:00"), at("04T12:00"), "A"),
+        ),
+    ]
+
+
+def of_supplier(wanting: Entry, supplier: Entry, *others: Entry) -> Decision:
+    """The stem, which takes two working days, comes from one supplier."""
+    stem = {"ref": "STEM-12", "role": "stem", "size": 12, "lead_days": 2, "supplier": "NORTH"}
+    return decided(
+        wanting,
+        *others,
+        techniques=[NO_SET],
+        implants=[stem],
+        suppliers=[{"code": "NORTH", **supplier}],
+    )
 
 
 def test_nothing_can_be_ordered_that_has_no_lead_time() -> None:

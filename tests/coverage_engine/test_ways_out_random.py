@@ -95,12 +95,13 @@ def in_time(before: Scenario, changed: Scenario, after: Report, step: Change) ->
     """What the change itself has to keep to: nothing is used before it is there."""
     clock = Clock(before.site)
     if isinstance(step, OrderUnits):
-        lead_days = before.implants[step.item].lead_days
+        item = before.implants[step.item]
+        lead_days, orders = item.lead_days, clock.orders_with(item.supplier)
         assert lead_days is not None
         needed_by = minute(after.case(step.case).needed_by)
         assert clock.now <= minute(step.by)
-        assert clock.delivery(minute(step.by), lead_days) == minute(step.arrives) <= needed_by
-        assert clock.delivery(minute(step.by) + 1, lead_days) > needed_by
+        assert orders.delivery(minute(step.by), lead_days) == minute(step.arrives) <= needed_by
+        assert orders.delivery(minute(step.by) + 1, lead_days) > needed_by
         ordered = set(changed.shelf) - set(before.shelf)
         for report in after.cases:
             if report.case != step.case:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
 
 from deploy.kit.models import Site
-from implants.models import Unit
+from implants.models import Supplier, Unit
 from implants.operations.shelf import return_to_supplier
 from implants.operations.theatre import pick_unit, record_implanted, record_wasted
 from scheduling.coverage import values
@@ -55,6 +55,34 @@ def test_the_number_of_queries_does_not_grow(site: Site, django_assert_num_queri
         factories.promised_tray(case, tray)
     with django_assert_num_queries(QUERIES):
         coverage_now(site)
+
+
+def supplied(site: Site, ref: str, supplier: Supplier) -> None:
+    item = factories.implant(site, ref)
+    item.supplier = supplier
+    item.save()
+
+
+def test_one_more_where_an_item_has_a_supplier(site: Site, django_assert_num_queries: Any) -> None:
+    planned(site)
+    for ref, code in (("STEM-13", "NORTH"), ("STEM-14", "SOUTH")):
+        supplier = factories.supplier(site, code)
+        supplier.closed_dates.create(day=date(2027, 3, 2))
+        supplied(site, ref, supplier)
+    with django_assert_num_queries(QUERIES + 1):
+        scenario_now(site)
+
+
+def test_a_supplier_takes_orders_on_its_own_terms(site: Site) -> None:
+    north = factories.supplier(site, "NORTH", cut_off_minute=660)
+    north.closed_dates.create(day=date(2027, 3, 2))
+    supplied(site, "STEM-12", north)
+    supplied(site, "STEM-13", factories.supplier(site, "SOUTH", lead_days=3))
+    found = scenario_now(site).implants
+    tuesday = frozenset({date(2027, 3, 2)})
+    assert found["STEM-12"].supplier == values.Supplier("NORTH", 660, tuesday)
+    assert found["STEM-13"].supplier == values.Supplier("SOUTH")
+    assert found["STEM-13"].lead_days == 3
 
 
 def test_another_sites_records_are_not_seen(site: Site, stranger: Any) -> None:

@@ -70,26 +70,33 @@ class Clock:
 
     # -- deliveries -----------------------------------------------------------------------------
 
-    def _works(self, day: date) -> bool:
-        return day.weekday() < 5 and day not in self.closed
+    def delivered(
+        self, ordered: datetime, lead_days: int, supplier: dict[str, Any] | None
+    ) -> datetime:
+        """When an order placed at `ordered` with the supplier, as the file has it, arrives."""
+        said = supplier or {}
+        closed = self.closed | {date.fromisoformat(text) for text in said.get("closed_dates", [])}
+        text = said.get("order_cut_off")
+        cut_off = time.fromisoformat(text) if text else self.cut_off
 
-    def _next_working_day(self, day: date) -> date:
-        day += timedelta(days=1)
-        while not self._works(day):
+        def works(day: date) -> bool:
+            return day.weekday() < 5 and day not in closed
+
+        def next_working_day(day: date) -> date:
             day += timedelta(days=1)
-        return day
+            while not works(day):
+                day += timedelta(days=1)
+            return day
 
-    def delivered(self, ordered: datetime, lead_days: int) -> datetime:
-        """When an order placed at `ordered` arrives."""
         local = self.local(ordered)
         day = local.date()
-        if not self._works(day) or local.time() > self.cut_off:
-            day = self._next_working_day(day)
+        if not works(day) or local.time() > cut_off:
+            day = next_working_day(day)
         for _ in range(lead_days):
-            day = self._next_working_day(day)
+            day = next_working_day(day)
         arrives = self._utc(datetime.combine(day, self.delivery_time))
         if arrives < ordered:
-            day = self._next_working_day(day)
+            day = next_working_day(day)
             arrives = self._utc(datetime.combine(day, self.delivery_time))
         return arrives
 

@@ -55,6 +55,7 @@ def all_servable(claims: list[Claim], taken: frozenset[str] = frozenset()) -> bo
 def claims_of_item(
     clock: Clock,
     item: Entry,
+    supplier: Entry | None,
     units: dict[str, Entry],
     precedence: list[Entry],
     needs: dict[str, Needs],
@@ -98,7 +99,7 @@ def claims_of_item(
                     claim.status = "short"
                     refused.append(claim)
     assign(clock, units, honoured)
-    share(clock, item, units, honoured, refused)
+    share(clock, item, supplier, units, honoured, refused)
     return honoured + refused, reported
 
 
@@ -124,6 +125,7 @@ def assign(clock: Clock, units: dict[str, Entry], honoured: list[Claim]) -> None
 def share(
     clock: Clock,
     item: Entry,
+    supplier: Entry | None,
     units: dict[str, Entry],
     honoured: list[Claim],
     refused: list[Claim],
@@ -149,7 +151,7 @@ def share(
             replaced = (
                 item.get("replaced_on_use", False)
                 and lead is not None
-                and all(clock.delivered(clock.out(case), lead) <= by for case in others)
+                and all(clock.delivered(clock.out(case), lead, supplier) <= by for case in others)
             )
             returned = all(clock.returned(case) <= by for case in others)
             if replaced or returned:

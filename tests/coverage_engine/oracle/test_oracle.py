@@ -77,7 +77,20 @@ def test_after_nothing_and_after_never() -> None:
 def test_deliveries(ordered: str, lead: int, arrives: str) -> None:
     here = clock(closed_dates=["2026-03-10"])
     moments = [datetime.fromisoformat(text).replace(tzinfo=UTC) for text in (ordered, arrives)]
-    assert here.delivered(moments[0], lead) == moments[1]
+    assert here.delivered(moments[0], lead, None) == moments[1]
+
+
+@pytest.mark.parametrize(
+    ("supplier", "arrives"),
+    [
+        ({"order_cut_off": "10:00"}, "2026-03-09T12:00"),  # ordered on Thursday at noon
+        ({"closed_dates": ["2026-03-05"]}, "2026-03-09T12:00"),
+        ({}, "2026-03-06T12:00"),
+    ],
+)
+def test_a_suppliers_own_terms(supplier: dict[str, Any], arrives: str) -> None:
+    ordered = datetime(2026, 3, 5, 12, tzinfo=UTC)
+    assert clock().delivered(ordered, 1, supplier) == datetime.fromisoformat(f"{arrives}Z")
 
 
 @pytest.mark.parametrize(

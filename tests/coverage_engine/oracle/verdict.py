@@ -32,9 +32,12 @@ def expect(scenario: Entry) -> dict[str, Entry]:
     shelf = {unit["unit"]: unit for unit in scenario.get("shelf", [])}
     claims: list[tuple[str, Claim]] = []
     unheeded: list[tuple[str, str]] = []
+    suppliers = {one["code"]: one for one in scenario.get("suppliers", [])}
     for item in scenario.get("implants", []):
         units = {code: unit for code, unit in shelf.items() if unit["implant"] == item["ref"]}
-        decided, reported = claims_of_item(clock, item, units, precedence, needs)
+        decided, reported = claims_of_item(
+            clock, item, suppliers.get(item.get("supplier")), units, precedence, needs
+        )
         claims += [(item["ref"], claim) for claim in decided]
         unheeded += reported
     trays = TrayPuzzle(scenario, clock, precedence, needs).solve()

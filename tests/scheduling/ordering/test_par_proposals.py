@@ -31,12 +31,12 @@ def stocked(*entries: object, lead_days: int | None = 1) -> Scenario:
 def test_the_longest_wait_is_over_a_weekend() -> None:
     """A use on Thursday just past 16:00 is ordered on Friday and delivered on Monday at noon, the
     same on Friday one day later: on Tuesday, three days and twenty hours after."""
-    assert longest_wait(Clock(site()), 1) == 3 * DAY + 20 * 60 - 1
+    assert longest_wait(Clock(site()), None, 1) == 3 * DAY + 20 * 60 - 1
 
 
 def test_closed_dates_ahead_lengthen_it() -> None:
     closed = site(closed_dates=frozenset({date(2027, 3, 8), date(2027, 3, 9)}))
-    assert longest_wait(Clock(closed), 1) == 5 * DAY + 20 * 60 - 1
+    assert longest_wait(Clock(closed), None, 1) == 5 * DAY + 20 * 60 - 1
 
 
 def test_what_one_case_may_want_at_once_counts_all_needs() -> None:

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 from scheduling.coverage.engine import decide
-from scheduling.coverage.values import Scenario
+from scheduling.coverage.values import Scenario, Supplier
 from scheduling.ordering.todays_list import todays_list
-from scheduling.ordering.values import AskLine, HouseStock, Ordered, SupplierTerms, ToOrder, Use
+from scheduling.ordering.values import AskLine, HouseStock, Ordered, ToOrder, Use
 from tests.coverage_engine.build import box, implant, scenario, site, wants
 
 BILL_AND_REPLACE = "bill the used box and send another"
@@ -34,11 +34,15 @@ def one(given: Scenario, **said: Any) -> ToOrder:
     return row
 
 
-def wanting(*entries: Any, lead_days: int | None = 1, start: str = "Thu 08:00") -> Scenario:
+def wanting(
+    *entries: Any,
+    lead_days: int | None = 1,
+    start: str = "Thu 08:00",
+    supplier: Supplier | None = None,
+) -> Scenario:
     """One case on Thursday that plans a STEM-12; it is Monday 06:00."""
-    return scenario(
-        *entries, implant("STEM-12", lead_days=lead_days), wants("C1", start, planned="STEM-12")
-    )
+    stem = implant("STEM-12", lead_days=lead_days, supplier=supplier)
+    return scenario(*entries, stem, wants("C1", start, planned="STEM-12"))
 
 
 def stocked(*entries: Any) -> Scenario:
@@ -60,10 +64,10 @@ def test_a_gap_names_its_case_and_the_last_moment() -> None:
 
 
 def test_the_suppliers_cut_off_and_closed_dates_count() -> None:
-    early = SupplierTerms("NORTH", "Maker North", cut_off_minute=11 * 60)
-    assert f"{one(wanting(), suppliers=early).order_by:%a %H:%M}" == "Tue 11:00"
+    early = Supplier("NORTH", 11 * 60)
+    assert f"{one(wanting(supplier=early)).order_by:%a %H:%M}" == "Tue 11:00"
     closed = replace(early, closed_dates=frozenset({date(2027, 3, 2)}))
-    assert f"{one(wanting(), suppliers=closed).order_by:%a %H:%M}" == "Mon 11:00"
+    assert f"{one(wanting(supplier=closed)).order_by:%a %H:%M}" == "Mon 11:00"
 
 
 def test_what_an_order_cannot_reach_is_not_ordered_for() -> None:
