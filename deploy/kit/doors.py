@@ -134,11 +134,6 @@ def door_of(view: Any) -> tuple[str, ...] | None:
     return None if door is None else tuple(door)
 
 
-def is_api(view: Any) -> bool:
-    """Whether it is a REST view, whose answers are JSON and never a redirection to a form."""
-    return hasattr(view, "cls")
-
-
 class ClosedByDefault:
     """Middleware: a view without a declared door answers 403.  The admin keeps its own doors."""
 

@@ -15,7 +15,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonRespons
 from django.shortcuts import render
 from rest_framework.permissions import SAFE_METHODS
 
-from deploy.kit.doors import OPEN, View, door_of, is_api, marked
+from deploy.kit.api_or_page import goes_to_api
+from deploy.kit.doors import OPEN, View, door_of, marked
 
 SAY = "Muster is read only at present: nothing was recorded."
 
@@ -37,6 +38,6 @@ class ReadOnly:
             return None
         if marked(view, "open_when_locked") or door_of(view) == OPEN:
             return None
-        if is_api(view):
+        if goes_to_api(request):
             return JsonResponse({"code": "read_only", "say": SAY}, status=503)
         return render(request, "read_only.html", {"say": SAY}, status=503)

@@ -18,6 +18,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils import timezone
 
+from deploy.kit.api_or_page import goes_to_api
 from deploy.kit.ledger import ledgers
 
 MOST = timedelta(minutes=5)
@@ -76,6 +77,6 @@ class RightClock:
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         if not isinstance(error, ClockWrong):
             return None
-        if request.path.startswith("/api/"):
+        if goes_to_api(request):
             return JsonResponse({"code": "clock_wrong", "say": str(error)}, status=503)
         return render(request, "clock_wrong.html", {"fault": str(error)}, status=503)

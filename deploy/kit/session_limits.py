@@ -10,7 +10,8 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.utils import timezone
 
-from deploy.kit.doors import View, is_api, marked, to_lock_page
+from deploy.kit.api_or_page import goes_to_api
+from deploy.kit.doors import View, marked, to_lock_page
 from deploy.kit.sessions import State, lock, note_activity, only_looks, state_of
 
 Marked = TypeVar("Marked", bound=Callable[..., Any])
@@ -61,7 +62,7 @@ class SessionLimits:
                 note_activity(request.session, now)
             # The admin keeps its own doors, which know nothing of looking.
             return to_lock_page(request) if in_admin(request) and only_looks(request) else None
-        if is_api(view) or not request.accepts("text/html"):
+        if goes_to_api(request) or not request.accepts("text/html"):
             return JsonResponse({"code": state, "say": SAY[state]}, status=401)
         if state is State.LOCKED:
             return to_lock_page(request)

@@ -81,6 +81,15 @@ def forms_without_a_key(text: str) -> Iterator[tuple[int, str]]:
             yield line, "a double click does it twice: {% request_key %} beside {% csrf_token %}"
 
 
+LOG_IN_DOORS = {"deploy/kit/log_in_form.py"}
+ASKS_FOR_A_PASSWORD = r"\bauthenticate\(|\bAuthenticationForm\b"
+
+
+def asked_past_the_doors(text: str) -> Iterator[tuple[int, str]]:
+    for line in places(ASKS_FOR_A_PASSWORD, text):
+        yield line, "tries are not counted here: sign() of deploy/kit/signed_act.py, or the log-in"
+
+
 def told(path: Path, found: Iterator[tuple[int, str]]) -> list[str]:
     return [f"{path.relative_to(ROOT)}:{line}: {instead}" for line, instead in found]
 
@@ -150,6 +159,32 @@ def test_a_script_by_address_is_no_fault() -> None:
 )
 def test_addresses_elsewhere_are_found(text: str, lines: list[int]) -> None:
     assert [line for line, _ in fetched_from_elsewhere(text)] == lines
+
+
+def test_passwords_are_asked_for_at_the_log_in_doors_alone() -> None:
+    source = [
+        path for path in files() if path.suffix == ".py" and ROOT / "tests" not in path.parents
+    ]
+    assert {ROOT / door for door in LOG_IN_DOORS} <= set(source)
+    faults = [
+        fault
+        for path in source
+        if str(path.relative_to(ROOT)) not in LOG_IN_DOORS
+        for fault in told(path, asked_past_the_doors(path.read_text()))
+    ]
+    assert not faults, "\n" + "\n".join(faults)
+
+
+@pytest.mark.parametrize(
+    ("text", "lines"),
+    [
+        ("user = authenticate(username=name)", [1]),
+        ("\nfrom django.contrib.auth.forms import AuthenticationForm", [2]),
+        ("if request.user.is_authenticated:", []),
+    ],
+)
+def test_a_password_asked_for_elsewhere_is_found(text: str, lines: list[int]) -> None:
+    assert [line for line, _ in asked_past_the_doors(text)] == lines
 
 
 def test_files_stay_short() -> None:

@@ -16,7 +16,8 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from deploy.kit.doors import OPEN, door_of, is_api
+from deploy.kit.api_or_page import is_api
+from deploy.kit.doors import OPEN, door_of
 from deploy.kit.doors import SIGNED_IN as SIGNED_IN_DOOR
 from deploy.kit.models import ImportDraft, Person
 from deploy.kit.role_change import give_roles
