@@ -23,5 +23,9 @@ AT_POINT_OF_USE = (HoldKind.WET, HoldKind.HOLE, HoldKind.SEAL, HoldKind.INDICATO
 """What makes a pack unusable where it is opened: another tray is wanted at once."""
 
 
+BY_A_PERSON = tuple(kind for kind in HoldKind if kind is not HoldKind.LOAD)
+"""What a person may say; a load holds its packs by itself."""
+
+
 def stage_of_hold(kind: HoldKind) -> Stage:
     return Stage.REPAIR if kind is HoldKind.REPAIR else Stage.QUARANTINE

@@ -238,7 +238,7 @@ def call(hospital: Hospital, coordinator: Person) -> Call:
         "api_what_if": hospital.scenario(),
         "api_scans": {"text": "U001", "version": number},
         "api_unit_quarantine": {"reason": "dropped", "seq": 1},
-        "api_tray_hold": {"reason": "wet", "seq": 1, "stage": "quarantine"},
+        "api_tray_hold": {"kind": "wet pack", "seq": 1},
     }
 
     def call(browser: Client, method: str, route: str) -> int:

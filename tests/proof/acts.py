@@ -22,6 +22,7 @@ from tests.factories import NOW
 from tests.proof.rows import GONE, HELD, OVER, Rows, last_day
 from trays.models import Tray
 from trays.operations import moves as tray_moves
+from trays.stages import Stage
 
 IN_THE_HOUSE = ("on the shelf", "picked", *HELD)
 SLOTS = [NOW + timedelta(days=day, hours=hour) for day, hour in ((1, 1), (1, 5), (2, 1), (3, 1))]
@@ -168,7 +169,7 @@ def _of_a_tray(tray: Tray, rows: Rows, house: House, now: datetime) -> Iterator[
     users = rows.users(tray)
     yield Act(
         f"hold {tray}",
-        lambda **also: tray_moves.hold_tray(reason="hole", **said, **also),
+        lambda **also: tray_moves.move_tray(stage=Stage.QUARANTINE, reason="hole", **said, **also),
         True,
         lambda after: after.trays[pk].stage == "quarantine",
         tray,

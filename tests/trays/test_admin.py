@@ -10,8 +10,9 @@ from django.urls import reverse
 
 from tests import factories
 from tests.admin_forms import NO_PARTS, send
+from trays.hold_kinds import HoldKind
 from trays.models import Configuration, Instrument, Tray
-from trays.operations.moves import hold_tray
+from trays.operations.holds import hold_for
 from trays.stages import Stage
 
 
@@ -129,7 +130,7 @@ def test_a_tray_stays_with_its_sheet_until_it_is_assembled_again(browser, versio
     ("values", "fault"),
     [
         ({"ready_at_0": "", "ready_at_1": ""}, "when it is, or was, sterile and released"),
-        ({"stage": Stage.QUARANTINE}, "a tray that is in “quarantine” has no ready time"),
+        ({"stage": Stage.QUARANTINE, "hold_kind": "wet pack"}, "a tray that is in “quarantine” has no ready time"),
         (
             {"expected_at_0": "2027-03-02", "expected_at_1": "09:00"},
             "only a tray “with supplier” is expected",
@@ -163,18 +164,43 @@ def test_saving_a_tray_leaves_its_stage_alone(browser, version):
 
 def test_a_form_that_is_older_than_the_tray_is_refused(browser, version, coordinator):
     tray = factories.tray(version)
-    hold_tray(tray=tray, reason="wet", by=coordinator, now=factories.NOW)
+    hold_for(tray=tray, kind=HoldKind.WET, by=coordinator, now=factories.NOW)
     old = new_tray(version, stage=Stage.CLEANING, seq=1)
     page = reverse("admin:trays_tray_change", args=[tray.pk])
     answer = browser.post(page, NO_PARTS | old, follow=True)
     assert "BASE/1 was changed by someone else meanwhile." in answer.text
 
 
-def test_a_hold_takes_a_reason(browser, version):
-    tray = factories.tray(version)
-    held = {"stage": Stage.QUARANTINE, "ready_at_0": "", "ready_at_1": "", "seq": 1}
-    change = ("trays_tray_change", tray.pk)
-    assert send(browser, *change, **new_tray(version, **held)) == ["why"]
-    assert not send(browser, *change, **new_tray(version, **held, reason="wet"))
-    tray.refresh_from_db()
-    assert tray.stage == "quarantine"
+class TestOnHold:
+    @pytest.fixture
+    def change(self, browser, version):
+        """Send the page of a tray in the store with another stage; the faults that come back."""
+        tray = factories.tray(version)
+        at = {"ready_at_0": "", "ready_at_1": "", "seq": 1}
+
+        def do(**said):
+            page = ("trays_tray_change", tray.pk)
+            return send(browser, *page, **new_tray(version, **at, **said)), tray
+
+        return do
+
+    def test_says_of_a_list_why(self, change):
+        faults, _ = change(stage=Stage.QUARANTINE, reason="wet")
+        assert faults == ["why it is held: one of these"]
+        faults, tray = change(stage=Stage.QUARANTINE, hold_kind=HoldKind.WET, reason="a corner")
+        tray.refresh_from_db()
+        assert (faults, tray.stage) == ([], "quarantine")
+        assert tray.holds.get().kind == HoldKind.WET
+        assert tray.movements.get(seq=2).reason == "wet pack: a corner"
+
+    def test_what_is_in_repair_is_held_for_a_repair(self, change):
+        wrong, _ = change(stage=Stage.QUARANTINE, hold_kind=HoldKind.REPAIR)
+        assert wrong == ["a tray held for this is in “repair”"]
+        right, tray = change(stage=Stage.REPAIR, hold_kind=HoldKind.REPAIR)
+        assert (right, tray.holds.get().kind) == ([], HoldKind.REPAIR)
+
+    def test_a_new_tray_too(self, browser, version):
+        new = new_tray(version, stage=Stage.QUARANTINE, ready_at_0="", ready_at_1="")
+        assert send(browser, "trays_tray_add", **new) == ["why it is held: one of these"]
+        assert not send(browser, "trays_tray_add", **new, hold_kind=HoldKind.SEAL)
+        assert Tray.objects.get().holds.get().kind == HoldKind.SEAL

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
@@ -19,7 +21,7 @@ def post(client_of, coordinator, tray):
     def post(by=coordinator, key="k1", **body):
         return client_of(by).post(
             reverse("api_tray_hold", args=["BASE/1"]),
-            {"reason": "hole in the wrap", "stage": "quarantine", "seq": 1} | body,
+            {"kind": "hole in the wrap", "note": "a corner", "seq": 1} | body,
             content_type="application/json",
             headers={"Idempotency-Key": key},
         )
@@ -34,6 +36,8 @@ def test_keeps_the_tray_from_use_and_the_record(post, tray, coordinator):
     assert answer.json()["ready_at"] is None
     kept = TrayMovement.objects.get(tray=tray, seq=2)
     assert (kept.by, kept.request_key) == (coordinator.user, "k1")
+    assert kept.reason == "hole in the wrap: a corner"
+    assert tray.holds.get().kind == "hole in the wrap"
 
 
 def test_a_repeat_gets_the_first_answer(post):
@@ -43,14 +47,22 @@ def test_a_repeat_gets_the_first_answer(post):
 
 def test_refuses_who_saw_the_tray_before_somebody_else_moved_it(post):
     post()
-    answer = post(key="k2", stage="repair")
+    answer = post(key="k2", kind="repair")
     assert (answer.status_code, answer.json()["code"]) == (409, "seq_stale")
     assert TrayMovement.objects.count() == 2
 
 
-def test_a_stage_that_is_no_hold_is_refused(post):
-    answer = post(stage="sterile store")
+def test_a_repair_says_when_it_should_be_back(post, tray):
+    assert post(kind="repair", back_on="2027-03-05").json()["stage"] == "repair"
+    assert tray.holds.get().back_on == date(2027, 3, 5)
+
+
+@pytest.mark.parametrize("kind", ["quarantine", "load failed or withdrawn", ""])
+def test_a_hold_says_of_the_list_why(post, kind):
+    answer = post(kind=kind)
     assert (answer.status_code, answer.json()["code"]) == (400, "invalid")
+    assert "kind" in answer.json()["say"]
+    assert TrayMovement.objects.count() == 1
 
 
 def test_refuses_the_stranger_and_the_read_only(post, stranger, manager):

@@ -14,9 +14,11 @@ from deploy.kit.ledger_admin import LedgerAdmin, LedgerForm, moment_field
 from deploy.kit.models import Person
 from deploy.kit.site_admin import SiteInline
 from trays.admin_pages.configurations import in_force
+from trays.hold_kinds import BY_A_PERSON, HoldKind, stage_of_hold
 from trays.ledger import ON_HOLD, TRAYS
 from trays.models import ConfigurationVersion, MissingLine, Tray
 from trays.operations.count_sheets import contents_of
+from trays.operations.holds import hold_for, note_hold
 from trays.operations.moves import enter_tray, move_tray
 from trays.stages import HELD_STAGES, Stage, may_follow
 
@@ -37,6 +39,12 @@ class TrayForm(LedgerForm):
     stage = forms.ChoiceField(
         help_text="The stages that may follow. A change is recorded in the tray's history, which "
         "is never edited."
+    )
+    hold_kind = forms.ChoiceField(
+        label="Why held",
+        required=False,
+        choices=[("", "---------"), *((kind.value, kind.value) for kind in BY_A_PERSON)],
+        help_text="For a tray that goes on hold now.",
     )
     ready_at = moment_field(label="Ready at")
     sterile_until = moment_field(
@@ -69,8 +77,16 @@ class TrayForm(LedgerForm):
             self.add_error("ready_at", "when it is, or was, sterile and released")
         if expected and stage != Stage.WITH_SUPPLIER:
             self.add_error("expected_at", f"only a tray “{Stage.WITH_SUPPLIER}” is expected")
-        is_new_hold = self.instance.pk and stage in ON_HOLD and stage != self.instance.stage
-        if is_new_hold and not cleaned.get("reason"):
+        is_held = self.instance.pk and self.instance.stage in HELD_STAGES
+        if stage in ON_HOLD and not is_held:
+            kind = cleaned.get("hold_kind")
+            if not kind:
+                self.add_error("hold_kind", "why it is held: one of these")
+            elif stage_of_hold(HoldKind(kind)) != stage:
+                self.add_error(
+                    "hold_kind", f"a tray held for this is in “{stage_of_hold(HoldKind(kind))}”"
+                )
+        elif stage in ON_HOLD and stage != self.instance.stage and not cleaned.get("reason"):
             self.add_error("reason", "why")
         return cleaned
 
@@ -156,7 +172,7 @@ class TrayAdmin(LedgerAdmin):
             "Where it stands",
             {
                 "fields": (
-                    ("stage", "reason"),
+                    ("stage", "hold_kind", "reason"),
                     ("ready_at", "sterile_until"),
                     "expected_at",
                     "location",
@@ -176,8 +192,14 @@ class TrayAdmin(LedgerAdmin):
     def record(self, item: Tray, said: dict[str, Any], by: Person, change: bool) -> None:
         stands = {name: said[name] for name in ("stage", *TRAYS.moments)}
         now = by.site.now()
+        kind = HoldKind(said["hold_kind"]) if said["hold_kind"] else None
+        note = said["reason"][:80]
         if not change:
-            enter_tray(tray=item, by=by, now=now, **stands)
+            entered = enter_tray(tray=item, by=by, now=now, **stands)
+            if kind and said["stage"] in ON_HOLD:
+                note_hold(tray=entered, kind=kind, note=note, by=by, now=now)
+        elif kind and said["stage"] in ON_HOLD and item.stage not in HELD_STAGES:
+            hold_for(tray=item, kind=kind, note=note, by=by, now=now, seq=said["seq"])
         elif said["reason"] or any(getattr(item, name) != it for name, it in stands.items()):
             # A tray that stays where it is stays that case's.
             case_ref = item.case_ref if said["stage"] == item.stage else ""

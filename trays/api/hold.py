@@ -11,16 +11,17 @@ from deploy.kit.api import ErrorSerializer
 from deploy.kit.api_writes import KEY, OfItemSerializer, OperationView, once
 from trays.access import tray_for
 from trays.api.serializers import TraySerializer
-from trays.ledger import ON_HOLD
-from trays.operations.moves import hold_tray
-from trays.stages import Stage
+from trays.hold_kinds import BY_A_PERSON, HoldKind
+from trays.operations.holds import hold_for
 
 
 class HoldSerializer(OfItemSerializer):
-    """Why, and whether it is in quarantine or in repair."""
+    """Why: of repair the tray goes to repair, of all else to quarantine.  `back_on`: when a repair
+    should be back."""
 
-    stage = serializers.ChoiceField(choices=[(stage.value, stage.value) for stage in ON_HOLD])
-    reason = serializers.CharField(max_length=120)
+    kind = serializers.ChoiceField(choices=[(kind.value, kind.value) for kind in BY_A_PERSON])
+    note = serializers.CharField(max_length=80, required=False, default="", allow_blank=True)
+    back_on = serializers.DateField(required=False, allow_null=True, default=None)
 
 
 class Hold(OperationView):
@@ -44,12 +45,14 @@ class Hold(OperationView):
         """201 with the tray as it stands then; 409 where it has been moved since `seq`."""
         asked = HoldSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
-        hold_tray(
+        said = asked.validated_data
+        hold_for(
             tray=tray_for(self.person, code),
             by=self.person,
             now=self.person.site.now(),
-            reason=asked.validated_data["reason"],
-            stage=Stage(asked.validated_data["stage"]),
-            seq=asked.validated_data["seq"],
+            kind=HoldKind(said["kind"]),
+            note=said["note"],
+            back_on=said["back_on"],
+            seq=said["seq"],
         )
         return Response(TraySerializer(tray_for(self.person, code)).data, status=201)

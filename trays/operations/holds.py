@@ -43,13 +43,26 @@ def hold_for(
         reason=f"{kind.value}: {note}" if note else kind.value,
         case_ref=there.case_ref,
     )
+    return note_hold(tray=there, kind=kind, by=by, now=now, note=note, back_on=back_on)
+
+
+def note_hold(
+    *,
+    tray: Tray,
+    kind: HoldKind,
+    by: Person,
+    now: datetime,
+    note: str = "",
+    back_on: date | None = None,
+) -> Hold:
+    """Why a tray that is on hold is: part of the transaction that brought it there."""
     # A hold that another way out of the stage left open is over.
-    Hold.objects.filter(tray=there, lifted_at=None).update(lifted_at=now, lifted_by=by.user)
+    Hold.objects.filter(tray=tray, lifted_at=None).update(lifted_at=now, lifted_by=by.user)
     return Hold.objects.create(
-        tray=there,
+        tray=tray,
         kind=kind,
         note=note,
-        case_ref=there.case_ref,
+        case_ref=tray.case_ref,
         back_on=back_on,
         at=now,
         by=by.user,

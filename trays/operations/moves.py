@@ -82,19 +82,6 @@ def move_tray(
     )
 
 
-def hold_tray(
-    *,
-    tray: Tray,
-    reason: str,
-    by: Person,
-    now: datetime,
-    stage: Stage = Stage.QUARANTINE,
-    seq: int | None = None,
-) -> Tray:
-    """Keep the tray from use: in quarantine or in repair."""
-    return move_tray(tray=tray, stage=stage, reason=reason, by=by, now=now, seq=seq)
-
-
 def lift_hold(
     *, tray: Tray, ready_at: datetime, by: Person, now: datetime, seq: int | None = None
 ) -> Tray:

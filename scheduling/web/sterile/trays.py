@@ -19,7 +19,7 @@ from scheduling.sterile.forecast import forecast_at
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile.replacing import Replacing, replacing
 from trays.access import tray_at
-from trays.hold_kinds import AT_POINT_OF_USE, HoldKind
+from trays.hold_kinds import AT_POINT_OF_USE, BY_A_PERSON, HoldKind
 from trays.instruments_away import away_from_or_in, entries_of
 from trays.models import Hold, Tray
 from trays.operations.holds import hold_for, lift_by_name
@@ -59,7 +59,7 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
         "entries": [(one, site.local(one.at)) for one in entries_of(shown)[:LATEST]],
         "missing": shown.missing_lines.select_related("instrument"),
         "movements": [(one, site.local(one.at)) for one in movements],
-        "kinds": [kind for kind in HoldKind if kind is not HoldKind.LOAD],
+        "kinds": BY_A_PERSON,
         "ready": site.local(shown.ready_at) if shown.ready_at else None,
         "may_hold": _may(request, HOLDERS),
         "as_of": site.local(site.now()),

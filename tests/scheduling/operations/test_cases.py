@@ -28,7 +28,8 @@ from scheduling.operations.cases import (
 from scheduling.operations.reservations import reserve_tray, reserve_unit, what_moves_free
 from tests import factories
 from tests.factories import NOW
-from trays.operations.moves import hold_tray
+from trays.hold_kinds import HoldKind
+from trays.operations.holds import hold_for
 
 TOMORROW = NOW + timedelta(days=1, minutes=90)
 
@@ -246,6 +247,6 @@ def test_a_move_frees_a_tray_that_is_on_hold(
     case = factories.case(site)
     tray = factories.tray(factories.configuration(site))
     reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
-    hold_tray(tray=tray, reason="wet", by=sterile_services, now=NOW)
+    hold_for(tray=tray, kind=HoldKind.WET, by=sterile_services, now=NOW)
     move_case(case=case, start=case.start + timedelta(hours=2), by=coordinator, now=NOW)
     assert not TrayReservation.objects.filter(freed_at=None).exists()

@@ -14,8 +14,9 @@ from scheduling.theatre.record import case_record
 from tests import factories
 from tests.factories import NOW
 from tests.scheduling.theatre.hip import Hip, hip
+from trays.hold_kinds import HoldKind
 from trays.models import Tray
-from trays.operations.moves import hold_tray
+from trays.operations.holds import hold_for
 from trays.stages import Stage
 
 
@@ -75,7 +76,7 @@ def test_again_is_harmless(other, stopped, take):
 
 
 def test_what_is_not_sterile_takes_two(of, other, stopped, take, coordinator, theatre_team):
-    hold_tray(tray=other, reason="hole in the wrap", by=coordinator, now=NOW)
+    hold_for(tray=other, kind=HoldKind.HOLE, by=coordinator, now=NOW)
     check = stopped("BASE/2")
     assert check.reason["code"] == "tray on hold"
     refused("opening_takes_two", take, check, reason="nothing else")

@@ -9,7 +9,7 @@ from tests import factories
 from tests.factories import NOW
 from trays.ledger import MOVES, Kind
 from trays.models import Tray
-from trays.operations.moves import enter_tray, hold_tray, lift_hold, move_tray
+from trays.operations.moves import enter_tray, lift_hold, move_tray
 from trays.stages import STAGES, Stage
 
 SOON = NOW + timedelta(hours=6)
@@ -56,15 +56,15 @@ def test_refuses_a_stage_that_does_not_follow(tray, who):
 
 
 def test_refuses_a_form_that_is_older_than_the_last_movement(tray, who):
-    hold_tray(tray=tray, reason="wet", seq=1, **who)
+    move_tray(tray=tray, stage=Stage.QUARANTINE, reason="wet", seq=1, **who)
     with pytest.raises(MoveRefused, match="changed by someone else"):
         move_tray(tray=tray, stage=Stage.ISSUED, ready_at=NOW, seq=1, **who)
 
 
 def test_a_hold_takes_a_reason_and_ends_at_the_beginning_of_the_cycle(tray, who):
     with pytest.raises(MoveRefused, match="“hold” takes a reason"):
-        hold_tray(tray=tray, reason="", **who)
-    held = hold_tray(tray=tray, reason="hole in the wrap", **who)
+        move_tray(tray=tray, stage=Stage.QUARANTINE, reason="", **who)
+    held = move_tray(tray=tray, stage=Stage.QUARANTINE, reason="hole in the wrap", **who)
     assert (held.stage, held.ready_at) == ("quarantine", None)
     lifted = lift_hold(tray=tray, ready_at=SOON, **who)
     assert (lifted.stage, lifted.ready_at) == ("cleaning", SOON)
@@ -84,4 +84,4 @@ def test_a_new_tray_enters_anywhere(tray, who):
 
 def test_refuses_the_stranger(tray, stranger):
     with pytest.raises(MoveRefused, match="BASE/1 belongs to another site"):
-        hold_tray(tray=tray, reason="wet", by=stranger, now=NOW)
+        move_tray(tray=tray, stage=Stage.QUARANTINE, reason="wet", by=stranger, now=NOW)
