@@ -18,6 +18,12 @@ def rounded_up(moment: datetime) -> datetime:
     return whole if whole == moment else whole + timedelta(minutes=1)
 
 
+def transport_minutes(site: Site) -> int:
+    """One way between theatre and sterile services, in opening minutes.  One query."""
+    found = HouseSettings.objects.filter(site=site).values_list("transport_minutes", flat=True)
+    return found.first() or 0
+
+
 def site_values(site: Site, now: datetime) -> values.Site:
     """The site with its clock and intervals; without house settings the defaults of a new one.
 

@@ -13,7 +13,8 @@ FOR_EVER = datetime(9999, 1, 1, tzinfo=UTC)
 def busy(clock: Clock, start: datetime, minutes: int, turnaround: int) -> tuple[datetime, datetime]:
     """From when a case needs a tray to when the tray can serve again.
 
-    `turnaround`: the shortest that its configuration has, in opening minutes.  Whether the
+    `turnaround`: the shortest that its configuration has, in opening minutes, with both ways where
+    sterile services is elsewhere.  Whether the
     standard one is in time is for the cover check, which calls a use that needs the fast track
     conditional.  Two uses that touch are apart.
     """

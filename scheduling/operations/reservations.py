@@ -18,7 +18,7 @@ from implants.models import Unit
 from implants.states import STOCK, UnitState
 from scheduling.coverage.clock import Clock
 from scheduling.errors import Refused
-from scheduling.facts_of_site import site_values
+from scheduling.facts_of_site import site_values, transport_minutes
 from scheduling.keeping import Use, kept
 from scheduling.models import Case, TrayReservation, UnitReservation
 from scheduling.operations.locks import locked_open_case, locked_tray, locked_unit
@@ -96,7 +96,8 @@ def reserve_tray(*, case: Case, tray: Tray, by: Person, now: datetime) -> TrayRe
     if _is_on_hold(tray):
         raise Refused("tray_on_hold", tray=tray.code, stage=tray.stage)
     clock = Clock(site_values(case.site, now))
-    begins, ends = busy(clock, case.start, case.minutes, tray.configuration.shortest_turnaround)
+    turnaround = _turnaround(tray, transport_minutes(case.site))
+    begins, ends = busy(clock, case.start, case.minutes, turnaround)
     other = _in_the_way(case, tray, begins, ends)
     if other is not None:
         raise Refused(
@@ -208,7 +209,7 @@ def keep_what_can_be_kept(*, cases: Sequence[Case], by: Person, now: datetime) -
 
 
 def _keeping(cases: Sequence[Case], now: datetime) -> _Keeping:
-    """7 queries, whatever is held."""
+    """8 queries, whatever is held."""
     by_pk = {case.pk: case for case in sorted(cases, key=lambda case: (case.start, case.ref))}
     order = list(by_pk)
     held = sorted(
@@ -225,8 +226,11 @@ def _keeping(cases: Sequence[Case], now: datetime) -> _Keeping:
             "pk", "tray_id", "busy_from", "busy_until"
         )
     ]
-    clock = Clock(site_values(cases[0].site, now)) if held else None
-    moved = [_use(one, by_pk[one.case_id], clock) for one in held if clock]
+    moved = []
+    if held:
+        site = cases[0].site
+        clock, transport = Clock(site_values(site, now)), transport_minutes(site)
+        moved = [_use(one, by_pk[one.case_id], clock, transport) for one in held]
     hours = {one.pk: (one.busy_from, one.busy_until) for one in held}
     # A tray that is on hold is promised to nobody anew; what stays as it is, stays.
     on_hold = {one.pk for one in held if _is_on_hold(one.tray)}
@@ -254,8 +258,13 @@ def _keeping(cases: Sequence[Case], now: datetime) -> _Keeping:
     )
 
 
-def _use(held: TrayReservation, case: Case, clock: Clock) -> Use:
-    turnaround = held.tray.configuration.shortest_turnaround
+def _turnaround(tray: Tray, transport: int) -> int:
+    """The shortest, there and back; opening minutes."""
+    return tray.configuration.shortest_turnaround + 2 * transport
+
+
+def _use(held: TrayReservation, case: Case, clock: Clock, transport: int) -> Use:
+    turnaround = _turnaround(held.tray, transport)
     begins, ends = busy(clock, case.start, case.minutes, turnaround)
     return Use(held.pk, held.tray_id, begins, ends)
 

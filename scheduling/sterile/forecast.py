@@ -14,8 +14,7 @@ from datetime import datetime
 from deploy.kit.models import Site
 from scheduling.coverage.clock import NEVER, Clock, minute, moment
 from scheduling.coverage.values import DEPARTMENT_STAGES, DepartmentStage
-from scheduling.facts_of_site import site_values
-from scheduling.models import HouseSettings
+from scheduling.facts_of_site import site_values, transport_minutes
 from scheduling.tray_uses import FOR_EVER
 from trays.forecast import Forecast
 from trays.models import Tray
@@ -80,8 +79,7 @@ def forecast_at(site: Site, now: datetime) -> Forecast:
     """The forecast of a site's trays at `now`.  Four queries, and none for a tray whose
     configuration is at hand."""
     clock = Clock(site_values(site, now))
-    house = HouseSettings.objects.filter(site=site).only("transport_minutes").first()
-    transport = house.transport_minutes if house else 0
+    transport = transport_minutes(site)
 
     def forecast(tray: Tray, stage: Stage) -> datetime:
         turnaround = tray.configuration.turnaround_minutes

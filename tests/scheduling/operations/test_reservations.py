@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from deploy.kit.models import Person, Site
 from implants.operations.theatre import pick_unit, record_implanted
 from scheduling.errors import Refused
-from scheduling.models import Case, OpeningHours, TrayReservation, UnitReservation
+from scheduling.models import Case, HouseSettings, OpeningHours, TrayReservation, UnitReservation
 from scheduling.operations.reservations import (
     free_tray,
     free_unit,
@@ -165,6 +165,12 @@ class TestTray:
         else:
             refusal(reserve_tray, case=following, tray=tray, by=coordinator, now=NOW)
         assert TrayReservation.objects.count() == 1 + is_free
+
+    def test_a_department_elsewhere_has_it_for_both_ways_more(self, site, case, tray, coordinator):
+        HouseSettings.objects.filter(site=site).update(transport_minutes=40)
+        made = reserve_tray(case=case, tray=tray, by=coordinator, now=NOW)
+        out = case.end + timedelta(minutes=15)
+        assert made.busy_until == out + timedelta(minutes=270 + 2 * 40)
 
     def test_without_opening_hours_it_serves_one_case_only(self, site, case, tray, coordinator):
         OpeningHours.objects.filter(site=site).delete()
