@@ -80,7 +80,7 @@ def scenario_now(
     if not (outages and configurations.machine_is_down):
         return scenario
     machines = machine_states(site)
-    waiting = waiting_at(site, machines, here.now, here.department, configurations.transport)
+    waiting = waiting_at(site, machines, here.now, here.department, configurations.transport, cases)
     return under_outages(scenario, machines, waiting)
 
 

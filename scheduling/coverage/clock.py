@@ -62,6 +62,8 @@ class _Opening:
         self._first_day = site.now.astimezone(zone).date() - _DAY
         self._next_day = self._first_day
         self._begins = local_minute(zone, self._first_day, 0)
+        until = site.halted_until
+        self._halt = None if until is None else (minute(site.now), minute(until))
         self._opens: list[Minute] = []
         self._closes: list[Minute] = []
         self._open_before: list[int] = []
@@ -118,11 +120,18 @@ class _Opening:
             local_minute(self._zone, day, hours[0]),
             local_minute(self._zone, day, hours[1]),
         )
+        if self._halt is None:
+            self._add(opens, closes)
+        else:
+            halts, goes_on = self._halt
+            self._add(opens, min(closes, halts))
+            self._add(max(opens, goes_on), closes)
+
+    def _add(self, opens: Minute, closes: Minute) -> None:
         if opens < closes:
-            before = self._open_until_end() if self._closes else 0
+            self._open_before.append(self._open_until_end() if self._closes else 0)
             self._opens.append(opens)
             self._closes.append(closes)
-            self._open_before.append(before)
 
 
 class Orders:

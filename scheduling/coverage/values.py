@@ -55,7 +55,8 @@ class Site:
 
     `opening` maps a weekday (Monday 0) to (opens, closes) in minutes after local midnight;
     a weekday left out is closed; 1440 is midnight at the end of the day.  `department`: the
-    stages of reprocessing in order, empty where the house states no capacity.
+    stages of reprocessing in order, empty where the house states no capacity.  `halted_until`:
+    from `now` until then sterile services stands still, as if it were closed.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Site:
     closed_dates: frozenset[date] = frozenset()
     opening: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     department: tuple[DepartmentStage, ...] = ()
+    halted_until: datetime | None = None
 
 
 # -- the catalogue ----------------------------------------------------------------------------

@@ -11,10 +11,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from django.db.models import Q
+
 from deploy.kit.models import Site
 from scheduling.coverage import values
 from scheduling.coverage.clock import NEVER, Clock, minute, moment
 from scheduling.coverage.values import DEPARTMENT_STAGES, DepartmentStage
+from scheduling.facts_of_trays import IN_USE
 from scheduling.sterile.forecast import DONE_BEFORE, minutes_left
 from scheduling.tray_uses import FOR_EVER
 from trays.models import LoadState, Machine, MachineKind, Pack, Tray
@@ -90,9 +93,10 @@ def under_outages(
 ) -> values.Scenario:
     """The scenario as it is with the machines that are left.
 
-    `waiting`: as `waiting_at` has it.  Where it is known when that step goes on, every
-    turnaround is longer by the opening minutes until then: too long for what comes back later,
-    never too short.  Where nobody knows, nothing is ever made ready.
+    `waiting`: as `waiting_at` has it.  Where it is known when a step goes on, no opening time
+    passes until then: what comes back meanwhile begins then, which may be too late for it and is
+    never too early, and what comes back later is as it was.  Where nobody knows, nothing is ever
+    made ready.
     """
     here = scenario.site
     left = replace(here, department=department_left(here.department, machines))
@@ -108,21 +112,10 @@ def under_outages(
             at = FOR_EVER if through >= NEVER else moment(through)
             trays[code] = replace(tray, ready=max(tray.ready, at))
     if not is_known:
-        return replace(scenario, site=replace(left, opening={}), trays=trays)
-    more = clock.open_between(clock.now, goes_on)
-    if not more:
-        return replace(scenario, site=left, trays=trays)
-    configurations = {
-        code: replace(
-            one,
-            turnaround_minutes=one.turnaround_minutes + more,
-            fast_track_minutes=one.fast_track_minutes + more
-            if one.fast_track_minutes is not None
-            else None,
-        )
-        for code, one in scenario.configurations.items()
-    }
-    return replace(scenario, site=left, trays=trays, configurations=configurations)
+        left = replace(left, opening={})
+    elif ends:
+        left = replace(left, halted_until=moment(goes_on))
+    return replace(scenario, site=left, trays=trays)
 
 
 def machine_states(site: Site) -> list[MachineState]:
@@ -141,11 +134,13 @@ def waiting_at(
     now: datetime,
     department: Sequence[DepartmentStage],
     transport: int,
+    going_on: Iterable[str] = (),
 ) -> dict[str, int]:
     """Tray → the opening minutes that it takes once it can go on: for those that have a step that
     stands still before them, and for those inside a machine that broke, which go through it again.
 
-    Two queries.
+    `going_on`: the booked and started cases; what another case has used comes back as soon as can
+    be.  Two queries.
     """
     standing = [DEPARTMENT_STAGES.index(halt.step) for halt in halts(machines, now)]
     broken = Machine.objects.filter(site=site, down_since__isnull=False)
@@ -155,9 +150,12 @@ def waiting_at(
         ).values_list("tray_id", flat=True)
     )
     waiting = {}
-    on_its_way = Tray.objects.filter(site=site, stage__in=DONE_BEFORE)
+    used = Q(stage__in=IN_USE, case_ref__gt="") & ~Q(case_ref__in=list(going_on))
+    on_its_way = Tray.objects.filter(
+        Q(stage__in=DONE_BEFORE) | used | Q(stage=Stage.IN_THEATRE, case_ref=""), site=site
+    )
     for tray in on_its_way.select_related("configuration"):
-        done = DONE_BEFORE[Stage(tray.stage)]
+        done = DONE_BEFORE.get(Stage(tray.stage), 0)
         ahead = (
             [*standing, DEPARTMENT_STAGES.index("sterilising")] if tray.pk in inside else standing
         )

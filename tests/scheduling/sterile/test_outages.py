@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from deploy.kit.models import Person, Site
+from scheduling.coverage.clock import Clock, minute
 from scheduling.coverage.values import DepartmentStage
 from scheduling.facts import scenario_now
 from scheduling.models import HouseSettings
@@ -97,8 +98,48 @@ def test_where_it_is_known_what_waits_goes_on_then_and_the_store_is_as_it_was(
     # 360 min turnaround: nothing is stated of the steps before, so that all of it is ahead.
     assert said.trays["BASE/1"].ready == back + timedelta(minutes=360)
     assert said.trays["BASE/2"].ready == stored.ready_at
-    assert said.configurations["BASE"].turnaround_minutes == 360 + 120
-    assert said.configurations["BASE"].fast_track_minutes == 270 + 120
+    # What comes back meanwhile begins then; what comes back later takes as long as ever.
+    assert said.configurations["BASE"].turnaround_minutes == 360
+    clock = Clock(said.site)
+    meanwhile, later = minute(NOW + timedelta(hours=1)), minute(back)
+    assert clock.after(meanwhile, 360) == clock.after(later, 360) == later + 360
+    yesterday = minute(NOW - timedelta(days=3))
+    assert clock.open_between(yesterday, later) == clock.open_between(yesterday, minute(NOW))
+
+
+def test_a_use_in_a_fortnight_does_not_feel_an_outage_of_today(
+    site: Site, steriliser: Machine, sterile_services: Person
+) -> None:
+    """One tray, twice on one day, with just the turnaround between; and once on the day itself."""
+    stored = factories.tray(factories.configuration(site), ready_at=NOW - timedelta(days=1))
+    technique = factories.technique(site)
+    technique.sets.create(purpose="femur", options=[["BASE"]])
+    fortnight = NOW + timedelta(days=14)
+    # Over at 09:00, out at 09:15, 360 minutes, and needed an hour before: 16:15.
+    for ref, start in (("C1", fortnight), ("C2", fortnight + timedelta(hours=9, minutes=15))):
+        factories.case(site, ref, technique=technique, start=start)
+    put_out_of_use(
+        machine=steriliser,
+        reason="broken",
+        by=sterile_services,
+        now=NOW,
+        back_at=NOW + timedelta(hours=2),
+    )
+    report = coverage_now(site).report
+    assert {str(report.case(ref).verdict) for ref in ("C1", "C2")} == {"covered"}
+    today = factories.case(site, "C3", technique=technique, start=NOW - timedelta(hours=2))
+    factories.promised_tray(today, stored)
+    factories.case(site, "C4", technique=technique, start=NOW + timedelta(hours=7, minutes=15))
+    assert str(coverage_now(site).report.case("C4").verdict) != "covered"
+
+
+def test_a_tray_in_theatre_with_a_case_that_is_over_waits_too(
+    site: Site, steriliser: Machine, sterile_services: Person
+) -> None:
+    used = factories.tray(factories.configuration(site), stage=Stage.IN_THEATRE, ready_at=NOW)
+    back = NOW + timedelta(hours=9)
+    put_out_of_use(machine=steriliser, reason="broken", by=sterile_services, now=NOW, back_at=back)
+    assert scenario_now(site).trays[used.code].ready == back + timedelta(minutes=360)
 
 
 def test_what_is_inside_a_machine_that_broke_goes_through_again(
