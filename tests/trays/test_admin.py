@@ -130,7 +130,10 @@ def test_a_tray_stays_with_its_sheet_until_it_is_assembled_again(browser, versio
     ("values", "fault"),
     [
         ({"ready_at_0": "", "ready_at_1": ""}, "when it is, or was, sterile and released"),
-        ({"stage": Stage.QUARANTINE, "hold_kind": "wet pack"}, "a tray that is in “quarantine” has no ready time"),
+        (
+            {"stage": Stage.QUARANTINE, "hold_kind": "wet pack"},
+            "a tray that is in “quarantine” has no ready time",
+        ),
         (
             {"expected_at_0": "2027-03-02", "expected_at_1": "09:00"},
             "only a tray “with supplier” is expected",
