@@ -55,6 +55,7 @@ def read_site(entry: Entry) -> tuple[Site, ZoneInfo]:
         closed_dates=entry.days("closed_dates"),
         opening=_opening(entry.inner("sterile_services", WEEKDAYS)),
         department=_department(entry.inner("department", DEPARTMENT_STAGES)),
+        halted_until=None,  # A file is of the house as it works.
         **intervals,
     )
     return site, zone
