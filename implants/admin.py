@@ -41,7 +41,10 @@ class ImplantAdmin(CatalogueAdmin):
     fieldsets = (
         (None, {"fields": ("ref", "role", "name", "maker", "gtin")}),
         ATTRIBUTE_FIELDS,
-        ("Supply", {"fields": ("supplier", "lead_days", "replaced_on_use", "superseded_by")}),
+        (
+            "Supply",
+            {"fields": ("supplier", "price", "lead_days", "replaced_on_use", "superseded_by")},
+        ),
     )
 
 

@@ -21,6 +21,7 @@ from implants.operations.par_levels import accept_par
 from implants.operations.replacements import settle_without_order
 from implants.operations.theatre import record_implanted
 from implants.uses import open_uses
+from scheduling.models import HouseSettings
 
 SEED = 2503
 DAYS_BACK = 730
@@ -32,6 +33,9 @@ SUPPLIERS = {
     "S": ("SOUTH", "Maker South", "OG-2", None),
 }
 """First letter of a REF → code, name, our account, cut-off in minutes after midnight."""
+
+PRICES = {"stem": 1480, "head": 310, "shell": 690, "liner": 275}
+"""Role → what is agreed for a box of it."""
 
 USES_A_YEAR = {
     "NA12": 3.0,
@@ -52,6 +56,7 @@ def make_demo_orders(*, site: Site, by: Person) -> list[Order]:
     suppliers = {letter: _supplier(site, letter) for letter in SUPPLIERS}
     for letter, supplier in suppliers.items():
         Implant.objects.filter(site=site, ref__startswith=letter).update(supplier=supplier)
+    _prices(site)
     _uses(site, by)
     for ref, level in {"SC54": 14, "SC56": 12, "SLD36": 22}.items():
         _par(site, ref, level, by)
@@ -60,6 +65,13 @@ def make_demo_orders(*, site: Site, by: Person) -> list[Order]:
         _undated(site, suppliers["N"], by),
         _draft(site, suppliers["S"], by),
     ]
+
+
+def _prices(site: Site) -> None:
+    """In whole pounds, invented.  None is agreed for what has no place here."""
+    HouseSettings.objects.filter(site=site).update(currency="GBP")
+    for role, price in PRICES.items():
+        Implant.objects.filter(site=site, role=role).update(price=price)
 
 
 def _supplier(site: Site, letter: str) -> Supplier:

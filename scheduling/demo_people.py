@@ -18,10 +18,11 @@ DEMO_PIN = "4071"
 """Everybody's, shown in the same places."""
 
 COORDINATOR = "implant coordinator"
+THEATRE = "theatre"
 _ONE_A_ROLE = {
     "sterile": "sterile services",
     "coordinator": COORDINATOR,
-    "theatre": "theatre",
+    "theatre": THEATRE,
     "manager": "manager",
     "implant-lead": "implant lead",
     "administrator": "administrator",

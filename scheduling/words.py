@@ -17,14 +17,17 @@ def item_in_words(scenario: Scenario, ref: str) -> str:
     return thing_in_words(item.role, item.attributes)
 
 
-def thing_in_words(role: str, attributes: Mapping[str, Value]) -> str:
+def line_in_words(role: str, attributes: Mapping[str, Value]) -> str:
     """The system is the line's name and stands with the role: `stem A`.  Where there is none, the
     taper does (`head, taper T1`): heads that differ in nothing else must not read the same."""
-    name = role
     if "system" in attributes:
-        name = f"{role} {attributes['system']}"
-    elif "taper" in attributes:
-        name = f"{role}, taper {attributes['taper']}"
+        return f"{role} {attributes['system']}"
+    return f"{role}, taper {attributes['taper']}" if "taper" in attributes else role
+
+
+def thing_in_words(role: str, attributes: Mapping[str, Value]) -> str:
+    """The line and what tells its items apart: `stem A, size 12, HIGH offset, 225 mm`."""
+    name = line_in_words(role, attributes)
     words = in_words(attributes)
     return f"{name}, {words}" if words else name
 

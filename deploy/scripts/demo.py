@@ -41,6 +41,7 @@ def set_up(python: Path, env: dict[str, str], address: str) -> str:
     output(*manage, "make_demo_orders", env=env)
     output(*manage, "make_demo_loans", env=env)
     output(*manage, "make_demo_sizes", env=env)
+    output(*manage, "make_demo_waste", env=env)
     output(*manage, "make_demo_bench", env=env)
     run(*manage, "make_demo_declarations", env=env)
     run(*manage, "make_demo_department", env=env)

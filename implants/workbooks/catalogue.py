@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from datetime import datetime
+from decimal import Decimal
 
 from deploy.kit.imports.compare import Said, compared, said_in
 from deploy.kit.imports.kind import Rows
@@ -19,6 +20,7 @@ from deploy.kit.workbooks.attributes import (
 from deploy.kit.workbooks.columns import Column, Kind, SheetSpec, WorkbookSpec
 from deploy.kit.workbooks.values import Row, Sheet, Value
 from implants.models import Implant
+from implants.models.implant import PRICE_DECIMALS, PRICE_DIGITS
 
 SHEET = "Implants"
 COLUMNS = (
@@ -38,6 +40,12 @@ COLUMNS = (
         Kind.YES_NO,
         note="yes: the supplier replaces every use without an order.",
     ),
+    Column(
+        "Price",
+        Kind.DECIMAL,
+        note="Agreed for one box, in the house's currency; empty where none is known.",
+        example="1240.50",
+    ),
     *ATTRIBUTE_COLUMNS,
 )
 PLAIN = {
@@ -47,16 +55,17 @@ PLAIN = {
     "GTIN": "gtin",
     "Lead days": "lead_days",
     "Replaced on use": "replaced_on_use",
+    "Price": "price",
 }
 """Column → field."""
-EMPTY = {"lead_days": None, "replaced_on_use": False}
+EMPTY = {"lead_days": None, "replaced_on_use": False, "price": None}
 """What a field holds where the cell is empty; the others hold an empty text."""
 
 
 class Catalogue:
     spec = WorkbookSpec("catalogue", (SheetSpec(SHEET, COLUMNS, once=("REF",)),))
     title = "Catalogue of implants"
-    about = "One row a REF: role, GTIN, lead days, size, offset and the other attributes."
+    about = "One row a REF: role, GTIN, lead days, price, size, offset and the other attributes."
     permission = "implants.change_implant"
 
     def compare(self, sheets: Mapping[str, Sheet], *, site: Site, now: datetime) -> Comparison:
@@ -104,9 +113,22 @@ def _judged(
             f"Role: {there.ref} is a {there.role}; what plans and boxes refer to keeps its role. "
             "Enter another REF."
         )
+    if (price := said.get("Price")) is not None and (fault := price_fault(Decimal(str(price)))):
+        reasons.append(f"Price: {price} {fault}")
     shown = None if there is None else _shown(there)
     what = f"{row.values['REF']} {row.values.get('Name', '')}".strip()
     return compared(SHEET, row, what, said, shown, reasons=tuple(reasons), act=(there, said))
+
+
+def price_fault(price: Decimal) -> str:
+    """What is wrong with it, and how it is mended; empty where nothing is."""
+    if price < 0:
+        return "is less than nothing. Enter the agreed price, or leave the cell empty."
+    if price >= 10 ** (PRICE_DIGITS - PRICE_DECIMALS):
+        return "is no price of one box. Compare it with the agreement."
+    if price != round(price, PRICE_DECIMALS):
+        return f"has more than {PRICE_DECIMALS} decimals. Enter it as on the invoice."
+    return ""
 
 
 def _filled(implant: Implant, row: RowResult) -> Implant:

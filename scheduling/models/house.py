@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import F, Q
 
@@ -46,6 +47,13 @@ class HouseSettings(models.Model):
     )
     short_dated_days = models.PositiveIntegerField(
         default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
+    )
+
+    currency = models.CharField(
+        max_length=3,
+        blank=True,
+        validators=[RegexValidator("^[A-Z]{3}$", "three capital letters, as ISO 4217 has them")],
+        help_text="In which prices are agreed: three letters, such as GBP; empty: none is shown.",
     )
 
     size_risk_least_cases = models.PositiveIntegerField(
@@ -108,6 +116,12 @@ class HouseSettings(models.Model):
             for stage, field in CAPACITY_FIELDS.items()
             if (places := getattr(self, f"{field}_places")) is not None
         )
+
+
+def currency_of(site: Site) -> str:
+    """In which the house's prices are agreed; empty where it has named none.  One query."""
+    house = HouseSettings.objects.filter(site=site).only("currency").first()
+    return house.currency if house else ""
 
 
 class OpeningHours(models.Model):

@@ -16,7 +16,7 @@ from scheduling.coverage.report import Report
 from scheduling.coverage.values import Scenario, Supplier, Unit
 from scheduling.ordering.todays_list import LOAN, usual_owner
 from scheduling.ordering.values import HouseStock, SupplierTerms
-from scheduling.words import item_in_words, thing_in_words
+from scheduling.words import item_in_words, line_in_words
 
 DAYS_TRIED = 21
 """An order may be placed on any of so many days from now; the longest wait of them counts, so
@@ -89,12 +89,11 @@ def par_table(
             owned=usual_owner(shelf[ref]) == "owned",
         )
         used = demand.get(ref, Demand(0, asked.days))
-        named = {k: v for k, v in item.attributes.items() if k in ("system", "taper")}
         rows.append(
             ParRow(
                 ref=ref,
                 words=item_in_words(scenario, ref),
-                line=thing_in_words(item.role, named),
+                line=line_in_words(item.role, item.attributes),
                 in_force=house.par.get(ref),
                 boxes=sum(not unit.hold and unit.owner != LOAN for unit in shelf[ref]),
                 proposal=propose(used, terms, asked.rate, asked.target),

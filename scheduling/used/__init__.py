@@ -1,1 +1,1 @@
-"""What was used and what was wasted: counts by case, surgeon and month.  No price is recorded."""
+"""What was used and what was wasted: boxes, and what those with a price cost."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 
 from deploy.kit.workbooks.columns import Column, Kind, SheetSpec, WorkbookSpec
 from deploy.kit.workbooks.writing import write_workbook
-from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
+from scheduling.used.tally import Boxes, Count, Use, by_month, count, most_wasted_first
 
 BOXES = (
     Column("Date", Kind.DATE),
@@ -15,7 +16,7 @@ BOXES = (
     Column("Outcome"),
     Column("Reason"),
     Column("Note"),
-    Column("Role"),
+    Column("Line"),
     Column("Description"),
     Column("REF", Kind.CODE),
     Column("LOT", Kind.CODE),
@@ -24,42 +25,61 @@ BOXES = (
     Column("Box", Kind.CODE),
     Column("Received here", Kind.YES_NO),
     Column("What followed"),
+    Column("Price", Kind.DECIMAL),
+    Column("Currency"),
 )
 COUNTS = (
     Column("By"),
     Column("Of"),
-    Column("Implanted", Kind.WHOLE),
-    Column("Wasted", Kind.WHOLE),
+    *(
+        column
+        for came_of in ("Implanted", "Wasted")
+        for column in (
+            Column(came_of, Kind.WHOLE),
+            Column(f"{came_of}: cost of those with a price", Kind.DECIMAL),
+            Column(f"{came_of}: without a price", Kind.WHOLE),
+        )
+    ),
+    Column("Currency"),
 )
 SPEC = WorkbookSpec("used and wasted", (SheetSpec("Boxes", BOXES), SheetSpec("Counts", COUNTS)))
 
 
-def used_workbook(uses: Sequence[Use]) -> bytes:
-    rows: list[dict[str, object]] = []
-    rows += _counts("month", by_month(uses))
-    rows += _counts("surgeon", most_wasted_first(count(uses, lambda use: use.surgeon)))
-    rows += _counts("case", most_wasted_first(count(uses, lambda use: use.case)))
+def used_workbook(uses: Sequence[Use], currency: str) -> bytes:
+    """`currency`: of the house; empty where it has named none."""
     wasted = [use for use in uses if use.wasted]
-    rows += _counts("reason", most_wasted_first(count(wasted, lambda use: use.why)))
-    return write_workbook(SPEC, {"Boxes": [_row(use) for use in uses], "Counts": rows})
+    counted = {
+        "month": by_month(uses),
+        "surgeon": most_wasted_first(count(uses, lambda use: use.surgeon)),
+        "line": most_wasted_first(count(uses, lambda use: use.line)),
+        "case": most_wasted_first(count(uses, lambda use: use.case)),
+        "reason": most_wasted_first(count(wasted, lambda use: use.why)),
+    }
+    rows = [row for by, counts in counted.items() for row in _counts(by, counts, currency)]
+    return write_workbook(SPEC, {"Boxes": [_row(use, currency) for use in uses], "Counts": rows})
 
 
-def _counts(by: str, counts: Iterable[Count]) -> list[dict[str, object]]:
-    return [
-        {
-            "By": by,
-            "Of": f"{one.of:%Y-%m}" if by == "month" else one.of or "not known",
-            "Implanted": one.implanted,
-            "Wasted": one.wasted,
-        }
-        for one in counts
-    ]
+def _counts(by: str, counts: Iterable[Count], currency: str) -> Iterator[dict[str, object]]:
+    for one in counts:
+        of = f"{one.of:%Y-%m}" if by == "month" else one.of or "not known"
+        both = (one.implanted, one.wasted)
+        figures = [
+            figure for boxes in both for figure in (boxes.number, _cost(boxes), boxes.unpriced)
+        ]
+        yield dict(
+            zip((column.name for column in COUNTS), (by, of, *figures, currency), strict=True)
+        )
 
 
-def _row(use: Use) -> dict[str, object]:
+def _cost(boxes: Boxes) -> Decimal | None:
+    """No figure where no box has a price: a 0 would say that they cost nothing."""
+    return boxes.cost if boxes.number > boxes.unpriced else None
+
+
+def _row(use: Use, currency: str) -> dict[str, object]:
     values = (
         *(use.day, use.case, use.surgeon, "wasted" if use.wasted else "implanted", use.why),
-        *(use.note, use.role, use.words, use.ref, use.lot, use.serial, use.owner, use.code),
-        *(use.received, use.settled),
+        *(use.note, use.line, use.words, use.ref, use.lot, use.serial, use.owner, use.code),
+        *(use.received, use.settled, use.price, "" if use.price is None else currency),
     )
     return dict(zip((column.name for column in BOXES), values, strict=True))

@@ -13,6 +13,7 @@ from implants.uses import USED
 from scheduling.models import Case, OutsideBox, Used
 from scheduling.theatre.waste import WasteReason
 from scheduling.used.tally import Use
+from scheduling.words import line_in_words
 
 
 def uses_between(site: Site, first: date, last: date) -> list[Use]:
@@ -55,7 +56,7 @@ def _of_ledger(end: UnitMovement, site: Site, surgeons: dict[str, str]) -> Use:
         wasted=wasted,
         why=why,
         note=note,
-        role=implant.role,
+        line=line_in_words(implant.role, implant.exact_attributes()),
         words=implant.in_words(),
         ref=implant.ref,
         lot=unit.lot,
@@ -63,6 +64,7 @@ def _of_ledger(end: UnitMovement, site: Site, surgeons: dict[str, str]) -> Use:
         owner=unit.owner,
         code=unit.code,
         settled=_settled(unit),
+        price=implant.price,
     )
 
 
@@ -75,7 +77,7 @@ def _outside(box: OutsideBox, site: Site, surgeons: dict[str, str]) -> Use:
         wasted=wasted,
         why=WasteReason.OTHER.value if wasted else "",
         note=box.reason,
-        role=box.role,
+        line=box.role,
         words=box.words,
         ref=box.ref,
         lot=box.lot,

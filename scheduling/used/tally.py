@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +14,7 @@ class Use:
 
     `day` is local.  `case` and `surgeon` are empty where no case of the site has the reference.
     `settled`: what followed, empty while it is open.  `received` False: never received here.
+    `price`: what is agreed for its REF now, in the house's currency; None: nothing.
     """
 
     day: date
@@ -21,7 +23,7 @@ class Use:
     wasted: bool
     why: str
     note: str
-    role: str
+    line: str
     words: str
     ref: str
     lot: str
@@ -29,6 +31,7 @@ class Use:
     owner: str
     code: str
     settled: str
+    price: Decimal | None = None
     received: bool = True
 
     @property
@@ -37,23 +40,38 @@ class Use:
 
 
 @dataclass(frozen=True, slots=True)
+class Boxes:
+    """So many boxes: what those with a price cost together, and how many have none."""
+
+    number: int = 0
+    cost: Decimal = Decimal(0)
+    unpriced: int = 0
+
+    def and_one(self, price: Decimal | None) -> Boxes:
+        return Boxes(
+            self.number + 1, self.cost + (price or Decimal(0)), self.unpriced + (price is None)
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Count:
     """`of`: what is counted.  Every box is either implanted or wasted."""
 
     of: object
-    implanted: int
-    wasted: int
+    implanted: Boxes
+    wasted: Boxes
 
     @property
     def opened(self) -> int:
-        return self.implanted + self.wasted
+        return self.implanted.number + self.wasted.number
 
 
 def count(uses: Iterable[Use], by: Callable[[Use], object]) -> list[Count]:
     """In the order in which each is met first."""
-    found: dict[object, list[int]] = {}
+    found: dict[object, list[Boxes]] = {}
     for use in uses:
-        found.setdefault(by(use), [0, 0])[use.wasted] += 1
+        both = found.setdefault(by(use), [Boxes(), Boxes()])
+        both[use.wasted] = both[use.wasted].and_one(use.price)
     return [Count(of, implanted, wasted) for of, (implanted, wasted) in found.items()]
 
 
@@ -62,4 +80,4 @@ def by_month(uses: Iterable[Use]) -> list[Count]:
 
 
 def most_wasted_first(counts: Iterable[Count]) -> list[Count]:
-    return sorted(counts, key=lambda one: (-one.wasted, -one.implanted, str(one.of)))
+    return sorted(counts, key=lambda one: (-one.wasted.number, -one.implanted.number, str(one.of)))

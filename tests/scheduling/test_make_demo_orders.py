@@ -11,6 +11,7 @@ from deploy.kit.ledger_check import breaches
 from deploy.kit.models import Site
 from implants.models import Implant, Unit
 from implants.order_queries import open_orders
+from implants.states import UnitState
 from implants.uses import open_uses
 from scheduling.facts import exactly
 from scheduling.queries import coverage_now
@@ -57,7 +58,7 @@ def test_orders_in_every_state_and_no_verdict_changed(db, settings, capsys):
     assert list(breaches()) == []
 
 
-@pytest.mark.parametrize("command", ["make_demo_orders", "make_demo_loans"])
+@pytest.mark.parametrize("command", ["make_demo_orders", "make_demo_loans", "make_demo_waste"])
 def test_refuses_outside_a_demonstration_and_without_people(db, settings, command):
     settings.DEMO = False
     with pytest.raises(CommandError, match="Only for a demonstration"):
@@ -84,6 +85,12 @@ def test_a_record_of_sizes_that_says_enough_of_each_line(db, settings, capsys):
     assert all(record.cases >= least_cases(site) for record in found.values())
     assert all(len(record.by_surgeon) == 3 for record in found.values())
     assert verdicts(site) == before
+    capsys.readouterr()
+    call_command("make_demo_waste")
+    (wasted,) = Unit.objects.filter(state=UnitState.WASTED)
+    assert capsys.readouterr().out == f"OLD/DROPPED: wasted in case {wasted.case_ref}\n"
+    assert verdicts(site) == before
+    assert list(breaches()) == []
     settings.DEMO = False
     with pytest.raises(CommandError, match="Only for a demonstration"):
         call_command("make_demo_sizes")

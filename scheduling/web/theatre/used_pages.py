@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 from deploy.kit.doors import requires
 from deploy.kit.models import Site
 from scheduling.models import Case
+from scheduling.models.house import currency_of
 from scheduling.used.book import used_workbook
 from scheduling.used.reading import uses_between
 from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
@@ -50,11 +51,13 @@ def used(request: PersonsRequest) -> HttpResponse:
         "surgeons": sorted({use.surgeon for use in everybody}),
         "total": next(iter(count(uses, lambda use: "")), None),
         "months": by_month(uses),
+        "lines": most_wasted_first(count(uses, lambda use: use.line)),
         "by_surgeon": most_wasted_first(count(uses, lambda use: use.surgeon)),
         "reasons": most_wasted_first(count((u for u in uses if u.wasted), lambda use: use.why)),
         "wasted": [use for use in reversed(uses) if use.wasted],
         "cases": _with_keys(site, cases[:MOST_CASES]),
         "more_cases": max(0, len(cases) - MOST_CASES),
+        "currency": currency_of(site),
         "query": request.GET.urlencode(),
         "as_of": site.local(site.now()),
     }
@@ -69,7 +72,7 @@ def workbook(request: PersonsRequest) -> HttpResponse:
     site = request.person.site
     asked = _asked(request, site)
     uses = [use for use in uses_between(site, asked.first, asked.last) if asked.holds(use)]
-    answer = HttpResponse(used_workbook(uses), content_type=XLSX)
+    answer = HttpResponse(used_workbook(uses, currency_of(site)), content_type=XLSX)
     named = f"used-and-wasted-{asked.first}-to-{asked.last}.xlsx"
     answer["Content-Disposition"] = f'attachment; filename="{named}"'
     add_never_cache_headers(answer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 import pytest
 
@@ -60,6 +61,33 @@ def test_a_changed_row_says_what_changes(site: Site, coordinator: Person) -> Non
     assert [(one.column, one.before, one.after) for one in changes] == [("Lead days", "2", "5")]
     import_workbook(after, by=coordinator, now=factories.NOW)
     assert Implant.objects.get().lead_days == 5
+
+
+@pytest.mark.django_db
+def test_a_price_is_written_compared_and_taken_away(site: Site, coordinator: Person) -> None:
+    priced = {**STEM, "Price": Decimal("1240.50")}
+    import_workbook(proposed(site, priced), by=coordinator, now=factories.NOW)
+    assert Implant.objects.get().price == Decimal("1240.50")
+    assert outcomes(proposed(site, priced)) == [(Outcome.SAME, ())]
+    after = proposed(site, {**STEM, "Price": 1300})
+    changes = after.comparison.rows[0].differences
+    assert [(one.column, one.before, one.after) for one in changes] == [("Price", "1240.5", "1300")]
+    import_workbook(proposed(site, {**STEM, "Price": None}), by=coordinator, now=factories.NOW)
+    assert Implant.objects.get().price is None
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("price", "said"),
+    [
+        ("-1", "Price: -1 is less than nothing. Enter the agreed price, or leave the cell empty."),
+        ("12.505", "Price: 12.505 has more than 2 decimals. Enter it as on the invoice."),
+        ("100000000", "Price: 100000000 is no price of one box. Compare it with the agreement."),
+    ],
+)
+def test_no_price(site: Site, coordinator: Person, price: str, said: str) -> None:
+    found = outcomes(proposed(site, {**STEM, "Price": Decimal(price)}))
+    assert found == [(Outcome.REFUSED, (said,))]
 
 
 @pytest.mark.django_db

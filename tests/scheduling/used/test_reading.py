@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import io
 from datetime import date, timedelta
+from decimal import Decimal
 
 import openpyxl
 import pytest
 from django.urls import reverse
 
-from implants.models import Unit
+from implants.models import Implant, Unit
 from implants.operations.replacements import settle_without_order
 from implants.operations.theatre import correct_record
-from scheduling.models import CaseStatus, Used
+from scheduling.models import CaseStatus, HouseSettings, Used
 from scheduling.operations.cases import end_case
 from scheduling.operations.outside_boxes import Label, record_outside_box
 from scheduling.operations.theatre_boxes import record_implanted, record_wasted
@@ -45,13 +46,14 @@ def of(site, surgeon, theatre_team, coordinator) -> Hip:
 
 
 def test_each_box_with_what_came_of_it(of):
-    said = {use.role: use for use in uses_between(of.site, TODAY, TODAY)}
-    assert set(said) == {"stem", "head", "screw"}
-    head = said["head"]
+    said = {use.ref: use for use in uses_between(of.site, TODAY, TODAY)}
+    assert set(said) == {"ST-12", "HD-36", "SCR-30"}
+    head = said["HD-36"]
     assert (head.wasted, head.why, head.note) == (True, "dropped", "onto the floor")
     assert (head.case, head.surgeon, head.settled) == ("C1", "Surgeon One", "")
-    assert (said["stem"].wasted, said["stem"].code, said["stem"].owner) == (False, "STEM", "owned")
-    assert not said["screw"].received
+    stem, screw = said["ST-12"], said["SCR-30"]
+    assert (stem.wasted, stem.code, stem.owner) == (False, "STEM", "owned")
+    assert (screw.received, screw.line, screw.price) == (False, "screw", None)
 
 
 def test_days_are_the_site_s_and_both_included(of):
@@ -62,14 +64,14 @@ def test_days_are_the_site_s_and_both_included(of):
 def test_what_was_corrected_does_not_count(of, coordinator, theatre_team):
     said = {"reason": "it was another", "by": coordinator, "second": theatre_team, "now": NOW}
     correct_record(unit=of.boxes["STEM"], **said)
-    assert {use.role for use in uses_between(of.site, TODAY, TODAY)} == {"head", "screw"}
+    assert {use.ref for use in uses_between(of.site, TODAY, TODAY)} == {"HD-36", "SCR-30"}
 
 
 def test_what_followed_is_said(of, coordinator):
     unit = Unit.objects.get(code="HEAD")
     settle_without_order(unit=unit, note="not to be replaced", by=coordinator, now=NOW)
-    settled = {use.role: use.settled for use in uses_between(of.site, TODAY, TODAY)}
-    assert settled["head"] == "not to be replaced"
+    settled = {use.ref: use.settled for use in uses_between(of.site, TODAY, TODAY)}
+    assert settled["HD-36"] == "not to be replaced"
 
 
 def test_another_site_sees_none_of_it(of, stranger, client_of):
@@ -78,10 +80,13 @@ def test_another_site_sees_none_of_it(of, stranger, client_of):
 
 def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_queries):
     client = client_of(manager)
-    with django_assert_num_queries(9):
+    Implant.objects.filter(ref="HD-36").update(price=Decimal("310.00"))
+    HouseSettings.objects.filter(site=of.site).update(currency="GBP")
+    with django_assert_num_queries(10):
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
-    assert "no price is recorded here" in page
+    assert "<dt>Implanted</dt><dd>no price</dd>" in page
+    assert "<dt>Wasted</dt><dd>GBP 310.00</dd>" in page
     assert "March 2027" in page
     for asked in ("?surgeon=Nobody", "?from=2020-01-01&to=2020-12-31"):
         assert "Nothing was used up" in client.get(reverse("used") + asked).text
@@ -90,9 +95,14 @@ def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_que
     file = client.get(reverse("used_workbook")).content
     book = openpyxl.load_workbook(io.BytesIO(file))
     rows = list(book["Boxes"].iter_rows(values_only=True))
-    assert [row[8] for row in rows[1:]] == ["ST-12", "HD-36", "SCR-30"]
+    assert [(row[8], row[15], row[16]) for row in rows[1:]] == [
+        ("ST-12", None, None),
+        ("HD-36", 310, "GBP"),
+        ("SCR-30", None, None),
+    ]
     counts = list(book["Counts"].iter_rows(values_only=True))
-    assert ("reason", "dropped", 0, 1) in counts
+    assert ("reason", "dropped", 0, None, 0, 1, 310, 0, "GBP") in counts
+    assert ("surgeon", "Surgeon One", 2, None, 2, 1, 310, 0, "GBP") in counts
 
 
 def test_what_nobody_said_anything_of_is_asked_for_when_the_case_is_over(

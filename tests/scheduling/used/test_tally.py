@@ -1,11 +1,15 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
-from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
+import pytest
+
+from scheduling.used.tally import Boxes, Count, Use, by_month, count, most_wasted_first
+from scheduling.used.words import cost_in_words
 
 
-def use(day: date, surgeon: str, *, wasted: bool = False) -> Use:
+def use(day: date, surgeon: str, *, wasted: bool = False, price: Decimal | None = None) -> Use:
     return Use(
         day=day,
         case="C1",
@@ -13,7 +17,7 @@ def use(day: date, surgeon: str, *, wasted: bool = False) -> Use:
         wasted=wasted,
         why="dropped" if wasted else "",
         note="",
-        role="stem",
+        line="stem A",
         words="stem, size 12",
         ref="ST-12",
         lot="L1",
@@ -21,6 +25,7 @@ def use(day: date, surgeon: str, *, wasted: bool = False) -> Use:
         owner="owned",
         code="B1",
         settled="",
+        price=price,
     )
 
 
@@ -34,13 +39,48 @@ USES = [
 
 
 def test_every_box_counts_once_in_its_month():
-    assert by_month(USES) == [Count(date(2027, 2, 1), 2, 0), Count(date(2027, 3, 1), 0, 3)]
+    months = [(one.of, one.implanted.number, one.wasted.number) for one in by_month(USES)]
+    assert months == [(date(2027, 2, 1), 2, 0), (date(2027, 3, 1), 0, 3)]
 
 
 def test_who_wasted_most_stands_first():
     counted = most_wasted_first(count(USES, lambda one: one.surgeon))
-    assert counted == [Count("Birch", 1, 2), Count("Ash", 1, 1)]
+    numbers = [(one.of, one.implanted.number, one.wasted.number) for one in counted]
+    assert numbers == [("Birch", 1, 2), ("Ash", 1, 1)]
     assert [one.opened for one in counted] == [3, 2]
+
+
+def test_a_sum_says_how_many_boxes_it_leaves_out():
+    day = date(2027, 3, 1)
+    uses = [
+        use(day, "Ash", price=Decimal("1240.50")),
+        use(day, "Ash", wasted=True),
+        use(day, "Ash", wasted=True, price=Decimal("99.95")),
+        use(day, "Ash", wasted=True, price=Decimal(0)),
+    ]
+    (one,) = count(uses, lambda each: each.surgeon)
+    assert one == Count(
+        "Ash", Boxes(1, Decimal("1240.50"), unpriced=0), Boxes(3, Decimal("99.95"), unpriced=1)
+    )
+
+
+@pytest.mark.parametrize(
+    ("boxes", "said"),
+    [
+        (Boxes(), ""),
+        (Boxes(1, Decimal("1240.5")), "GBP 1,240.50"),
+        (Boxes(3, Decimal(2400), 1), "GBP 2,400.00; 1 of 3 has no price"),
+        (Boxes(4, Decimal(2400), 2), "GBP 2,400.00; 2 of 4 have no price"),
+        (Boxes(2, Decimal(0), 0), "GBP 0.00"),  # a price of nothing is a price
+        (Boxes(2, Decimal(0), 2), "no price"),
+    ],
+)
+def test_what_boxes_cost_in_words(boxes: Boxes, said: str):
+    assert cost_in_words(boxes, "GBP") == said
+
+
+def test_without_a_currency_the_bare_figure():
+    assert cost_in_words(Boxes(1, Decimal(5)), "") == "5.00"
 
 
 def test_nothing_is_counted_of_nothing():
