@@ -17,6 +17,7 @@ from scheduling.errors import NotUsable, Refused
 from scheduling.models import Case, CaseStatus, OutsideBox, OutsideBoxVoid, Used
 from scheduling.operations.locks import locked_case
 from scheduling.operations.scans import LONGEST_KEPT
+from scheduling.operations.sizes_used import note_size
 
 LONGEST_REASON = 120
 
@@ -67,7 +68,7 @@ def record_outside_box(
         before = case.outside_boxes.filter(ref=label.ref, serial=label.serial, void=None).first()
         if before is not None:
             return before
-    return OutsideBox.objects.create(
+    box = OutsideBox.objects.create(
         case=case,
         outcome=outcome,
         implant=implant,
@@ -86,6 +87,9 @@ def record_outside_box(
         by=by.user,
         second=another.user,
     )
+    if outcome == Used.IMPLANTED and implant is not None:
+        note_size(case=case, implant=implant, outside=box, by=by, now=now)
+    return box
 
 
 def _faults(label: Label, reason: str) -> list[str]:

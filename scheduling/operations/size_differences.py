@@ -11,7 +11,7 @@ from deploy.kit.models import Person
 from implants.models import Implant
 from scheduling.errors import Refused
 from scheduling.facts import exactly
-from scheduling.models import SizeDifference
+from scheduling.models import SizeDifference, Surgeon
 from scheduling.size_risk.difference import Rungs
 from scheduling.size_risk.kept import implanted_sizes, least_cases
 from scheduling.size_risk.ladders import sizes_made
@@ -20,19 +20,21 @@ from scheduling.size_risk.record import Line, records
 
 @transaction.atomic
 def accept_size_difference(
-    *, line: Line, seen: Mapping[Rungs, int], by: Person, now: datetime
+    *, line: Line, seen: Mapping[Rungs, int], by: Person, now: datetime, surgeon: str = ""
 ) -> SizeDifference:
     """From now on size risk on this line rests on the record as it stands; earlier ones stay kept.
 
-    `seen`: the record that the person looked at.  Refused: size_record_changed, where it is
-    another by now; size_record_too_small.
+    `surgeon`: for this surgeon's cases, on the record of these alone.  `seen`: the record that the
+    person looked at.  Refused: size_record_changed, where it is another by now;
+    size_record_too_small.
     """
     catalogue = Implant.objects.filter(site=by.site, role=line.role)
     made = sizes_made((item.role, exactly(item.attributes)) for item in catalogue)
     record = records(implanted_sizes(by.site), made).get(line)
-    counts = dict(record.counts) if record else {}
+    counts = dict(record.of(surgeon)) if record else {}
     if counts != dict(seen):
-        raise Refused("size_record_changed", line=f"{line.role} {line.system}".strip())
+        of = f"{line.role} {line.system}".strip()
+        raise Refused("size_record_changed", line=f"{of}, {surgeon}" if surgeon else of)
     least = least_cases(by.site)
     if sum(counts.values()) < least:
         raise Refused("size_record_too_small", cases=sum(counts.values()), least=least)
@@ -40,6 +42,7 @@ def accept_size_difference(
         site=by.site,
         role=line.role,
         system=line.system,
+        surgeon=Surgeon.objects.get(site=by.site, name=surgeon) if surgeon else None,
         record={str(rungs): number for rungs, number in counts.items()},
         by=by.user,
         at=now,

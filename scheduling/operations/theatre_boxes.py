@@ -15,9 +15,9 @@ from implants.models import Unit
 from implants.operations import theatre as ledger
 from implants.states import UnitState
 from scheduling.errors import Refused
-from scheduling.models import Case, CaseStatus, Opening, SizeUsed
+from scheduling.models import Case, CaseStatus, Opening
 from scheduling.operations.locks import locked_case, locked_unit
-from scheduling.theatre.asking import plan_of
+from scheduling.operations.sizes_used import note_size
 from scheduling.theatre.waste import WasteReason
 
 
@@ -59,29 +59,8 @@ def record_implanted(
             )
     except IntegrityError:
         raise Refused("implant_takes_two", unit=there.code) from None
-    _note_size(case, there, by, now)
+    note_size(case=case, implant=there.implant, unit=there, by=by, now=now)
     return moved
-
-
-def _note_size(case: Case, unit: Unit, by: Person, now: datetime) -> None:
-    role = unit.implant.role
-    planned = plan_of(case).components.get(role)
-    if planned is not None:
-        SizeUsed.objects.update_or_create(
-            unit=unit,
-            defaults={
-                "case": case,
-                "role": role,
-                "planned": {key: _json(value) for key, value in planned.items()},
-                "used": unit.implant,
-                "at": now,
-                "by": by.user,
-            },
-        )
-
-
-def _json(value: object) -> object:
-    return value if isinstance(value, str | int) else float(str(value))
 
 
 @transaction.atomic

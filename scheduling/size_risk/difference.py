@@ -24,13 +24,14 @@ class Basis(StrEnum):
 
     PRIOR = "an assumption, not the house's record"
     RECORD = "the house's record"
+    SURGEON = "the surgeon's own record"
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
     """The distribution of used − planned, in rungs: `chances` are positive and sum to 1.
 
-    `cases`: how many cases the house has on record, whatever the basis.
+    `cases`: how many cases are on record, whatever the basis; the surgeon's own where it is theirs.
     SizeRiskFaults where a chance is not a probability or they do not sum to 1.
     """
 
@@ -51,13 +52,21 @@ class Difference:
 
 
 def difference_of(
-    record: Mapping[Rungs, int], *, prior: Mapping[Rungs, float], enough: int
+    record: Mapping[Rungs, int],
+    *,
+    prior: Mapping[Rungs, float],
+    enough: int,
+    own: Mapping[Rungs, int] | None = None,
 ) -> Difference:
-    """The distribution to reckon with: the record's shares from `enough` cases on, else `prior`.
+    """The distribution to reckon with: the shares of the surgeon's `own` record on the line from
+    `enough` cases on, else those of the line's, if it has as many, else `prior`.
 
-    `record`: used − planned, in rungs → how many cases; `enough`: 1 or more, the house's setting.
+    Records: used − planned, in rungs → how many cases; `enough`: 1 or more, the house's setting.
     SizeRiskFaults with all faults of the record at once.
     """
+    if own and sum(own.values()) >= enough >= 1:
+        found = difference_of(own, prior=prior, enough=enough)
+        return Difference(found.chances, Basis.SURGEON, found.cases)
     faults = [
         f"record[{rungs}]: not a number of cases: {number}"
         for rungs, number in record.items()

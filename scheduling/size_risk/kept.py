@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Q
+
 from deploy.kit.models import Site
 from implants.states import UnitState
 from scheduling.facts import exactly
@@ -15,10 +17,13 @@ from scheduling.size_risk.ladders import line_of, size_of
 from scheduling.size_risk.prior import PRIOR
 from scheduling.size_risk.record import Implanted, Line
 
+Whose = tuple[Line, str]
+"""A line, and the surgeon of whose cases alone; an empty name: of all."""
+
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """The distribution that a person accepted for a line.  `at` in UTC."""
+    """The record that a person accepted.  `at` in UTC."""
 
     record: Mapping[Rungs, int]
     by: str
@@ -26,9 +31,10 @@ class Accepted:
 
 
 def implanted_sizes(site: Site) -> list[Implanted]:
-    """Everything implanted of which the plan named a size, oldest first; what was taken back as a
-    wrong entry is left out.  One query."""
-    rows = SizeUsed.objects.filter(case__site=site, unit__state=UnitState.IMPLANTED)
+    """Everything implanted of which the plan named a size, oldest first, boxes never received here
+    too; what was taken back as a wrong entry is left out.  One query."""
+    stands = Q(unit__state=UnitState.IMPLANTED) | Q(outside__isnull=False, outside__void=None)
+    rows = SizeUsed.objects.filter(stands, case__site=site)
     found = []
     for row in rows.select_related("used", "case__surgeon"):
         planned, used = exactly(row.planned), exactly(row.used.attributes)
@@ -48,11 +54,11 @@ def implanted_sizes(site: Site) -> list[Implanted]:
     return found
 
 
-def accepted_differences(site: Site) -> dict[Line, Accepted]:
-    """The newest of each line.  One query."""
-    rows = SizeDifference.objects.filter(site=site).select_related("by")
+def accepted_differences(site: Site) -> dict[Whose, Accepted]:
+    """The newest of each line and surgeon.  One query."""
+    rows = SizeDifference.objects.filter(site=site).select_related("by", "surgeon")
     return {
-        Line(row.role, row.system): Accepted(
+        (Line(row.role, row.system), row.surgeon.name if row.surgeon else ""): Accepted(
             {int(rungs): number for rungs, number in row.record.items()},
             row.by.get_full_name() or row.by.get_username(),
             row.at,
@@ -66,6 +72,15 @@ def least_cases(site: Site) -> int:
     return HouseSettings.objects.values_list("size_risk_least_cases", flat=True).get(site=site)
 
 
-def in_force(accepted: Accepted | None, least: int) -> Difference:
-    """What to reckon with: what was accepted, if it rests on enough cases, else the assumption."""
-    return difference_of(accepted.record if accepted else {}, prior=PRIOR, enough=least)
+def in_force(
+    accepted: Mapping[Whose, Accepted], line: Line, surgeon: str, least: int
+) -> Difference:
+    """What to reckon with for a case: the surgeon's own record on the line, if it was accepted and
+    rests on enough cases, else the line's, else the assumption."""
+    own, of_line = accepted.get((line, surgeon)), accepted.get((line, ""))
+    return difference_of(
+        of_line.record if of_line else {},
+        prior=PRIOR,
+        enough=least,
+        own=own.record if own and surgeon else None,
+    )

@@ -28,17 +28,21 @@ class NextUnit:
 
 
 def next_units(
-    planned: Sequence[Rung], units: Mapping[Rung, int], difference: Difference, number: int
+    planned: Sequence[Rung],
+    units: Mapping[Rung, int],
+    differences: Sequence[Difference],
+    number: int,
 ) -> list[NextUnit]:
     """The best `number` of boxes to buy, in order; fewer where a further one helps nobody.
 
     `units`: boxes by size, every size that is made (0 where there is none): no other is bought.
-    Of equally good boxes the smaller size.  SizeRiskFaults where a number is negative.
+    `differences`: of each case its own.  Of equally good boxes the smaller size.  SizeRiskFaults
+    where a number is negative.
     """
     refuse_units(units)
     refuse([f"number: not a number of boxes: {number}"] if number < 0 else [])
     counts: dict[Rung, list[float]] = defaultdict(lambda: [1.0])
-    for size in planned:
+    for size, difference in zip(planned, differences, strict=True):
         for used, chance in sizes_used(size, difference).items():
             counts[used] = one_more(counts[used], chance)
     there = dict(units)

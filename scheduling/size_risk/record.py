@@ -46,6 +46,10 @@ class LineRecord:
     def cases(self) -> int:
         return sum(self.counts.values())
 
+    def of(self, surgeon: str) -> Mapping[Rungs, int]:
+        """The record of the surgeon's cases; of all, where none is named."""
+        return self.by_surgeon.get(surgeon, {}) if surgeon else self.counts
+
 
 def records(
     implanted: Iterable[Implanted], sizes: Mapping[Line, Sequence[Size]]

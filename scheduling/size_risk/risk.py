@@ -34,16 +34,19 @@ class SizeRisk:
 
 
 def size_risk(
-    planned: Sequence[Rung], units: Mapping[Rung, int], difference: Difference
+    planned: Sequence[Rung], units: Mapping[Rung, int], differences: Sequence[Difference]
 ) -> SizeRisk:
     """The risk for cases planned on these sizes, in the order in which they operate.
 
-    `units`: boxes by size, every size that is made; of a size left out there is none to be had.
+    `differences`: of each case its own.  `units`: boxes by size, every size that is made; of a size
+    left out there is none to be had.
     SizeRiskFaults where a number of units is negative.  Cost: cases × sizes × units, and for
     `all_find` cases × the states of the boxes within one reach of sizes.
     """
     refuse_units(units)
-    used = [sizes_used(size, difference) for size in planned]
+    used = [
+        sizes_used(size, difference) for size, difference in zip(planned, differences, strict=True)
+    ]
     so_far: dict[Rung, list[float]] = defaultdict(lambda: [1.0])
     finds = []
     for chances in used:

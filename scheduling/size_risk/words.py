@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import ceil, floor
 
-from scheduling.size_risk.difference import Rungs
+from scheduling.size_risk.difference import Basis, Difference, Rungs
 from scheduling.size_risk.spread import Spread
 
 
@@ -25,6 +25,14 @@ def record_in_words(record: Mapping[Rungs, int]) -> str:
     steps = sorted(record, key=lambda rungs: (abs(rungs), -rungs))
     first, *others = (f"{step_in_words(rungs)} {record[rungs]}" for rungs in steps)
     return ", ".join([f"{first} of {cases}", *others])
+
+
+def basis_in_words(difference: Difference, surgeon: str) -> str:
+    """`34 cases of Surgeon Ash`, `120 cases of the line`, or that it is an assumption."""
+    if difference.basis is Basis.PRIOR:
+        return Basis.PRIOR.value
+    of = surgeon if difference.basis is Basis.SURGEON else "the line"
+    return f"{difference.cases} case{'' if difference.cases == 1 else 's'} of {of}"
 
 
 def shares_in_words(chances: Mapping[Rungs, float]) -> str:

@@ -4,7 +4,7 @@ verdict, and changes none."""
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -22,6 +22,7 @@ from scheduling.size_risk.difference import Rungs
 from scheduling.size_risk.forecast import LadderRisk, ladder_risk, next_boxes
 from scheduling.size_risk.kept import (
     Accepted,
+    Whose,
     accepted_differences,
     implanted_sizes,
     in_force,
@@ -31,6 +32,7 @@ from scheduling.size_risk.ladders import SizeLadder, ladders, sizes_made
 from scheduling.size_risk.prior import PRIOR
 from scheduling.size_risk.record import Line, LineRecord, records
 from scheduling.size_risk.words import (
+    basis_in_words,
     number_range,
     percent_range,
     record_in_words,
@@ -48,21 +50,32 @@ Local = Callable[[datetime], datetime]
 
 
 @dataclass(frozen=True, slots=True)
-class LineShown:
-    """One line as the page shows it.  `accepted_at` is local; `proposed`: the record may be
-    accepted, and is another than what is in force."""
+class RecordShown:
+    """A record, of a line or of one surgeon's cases on it.  `accepted`: what is in force, empty
+    where nothing is; `accepted_at` is local; `proposed`: the record may be accepted, and is another
+    than what is in force."""
 
-    line: Line
-    words: str
+    surgeon: str
     record: str
     seen: str
     cases: int
-    surgeons: tuple[tuple[str, str], ...]
-    left_out: int
     accepted: str
     accepted_by: str
     accepted_at: datetime | None
     proposed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineShown:
+    """One line as the page shows it.  `surgeons`: each with a record of their own; `nameless`: the
+    record of cases without a surgeon."""
+
+    line: Line
+    words: str
+    of_all: RecordShown
+    surgeons: tuple[RecordShown, ...]
+    nameless: str
+    left_out: int
     booked: int
     ladders: tuple[dict[str, Any], ...]
 
@@ -76,20 +89,25 @@ def size_risk(request: PersonsRequest) -> HttpResponse:
     implants = coverage.scenario.implants.values()
     made = sizes_made((item.role, item.attributes) for item in implants)
     kept, accepted = records(implanted_sizes(site), made), accepted_differences(site)
-    planned = ladders(coverage.scenario)
-    differences = {line: in_force(accepted.get(line), least) for line in made}
-    lines = sorted({ladder.line for ladder in planned} | set(kept))
+    planned = [
+        (
+            ladder,
+            [in_force(accepted, ladder.line, case.surgeon, least) for case in ladder.cases],
+        )
+        for ladder in ladders(coverage.scenario)
+    ]
+    lines = sorted({ladder.line for ladder, _ in planned} | set(kept))
     page = {
         "lines": [
             _line(
                 site.local,
                 line,
                 kept.get(line, LineRecord(line, NO_RECORD, {}, 0)),
-                accepted.get(line),
+                accepted,
                 least,
                 [
-                    (ladder, ladder_risk(ladder, differences[ladder.line]))
-                    for ladder in planned
+                    (ladder, ladder_risk(ladder, differences))
+                    for ladder, differences in planned
                     if ladder.line == line
                 ],
                 pks,
@@ -97,8 +115,7 @@ def size_risk(request: PersonsRequest) -> HttpResponse:
             for line in lines
         ],
         "next_boxes": [
-            (_ladder_words(box.ladder), box.size, f"{box.helps:.2f}")
-            for box in next_boxes(planned, differences)
+            (_ladder_words(box.ladder), box.size, f"{box.helps:.2f}") for box in next_boxes(planned)
         ],
         "least": least,
         "assumption": shares_in_words(PRIOR),
@@ -112,14 +129,17 @@ def size_risk(request: PersonsRequest) -> HttpResponse:
 def accept(request: PersonsRequest) -> HttpResponse:
     """The record that was looked at is in force from now on."""
     line = Line(request.POST.get("role", ""), request.POST.get("system", ""))
+    surgeon = request.POST.get("surgeon", "")
     try:
         accept_size_difference(
             line=line,
+            surgeon=surgeon,
             seen=_seen(request.POST.get("seen", "")),
             by=request.person,
             now=request.person.site.now(),
         )
-        messages.success(request, f"In force from now on for {_line_words(line)}.")
+        of = f"{surgeon} on {_line_words(line)}" if surgeon else _line_words(line)
+        messages.success(request, f"In force from now on for {of}.")
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("size_risk")
@@ -138,28 +158,21 @@ def _line(
     local: Local,
     line: Line,
     record: LineRecord,
-    accepted: Accepted | None,
+    accepted: Mapping[Whose, Accepted],
     least: int,
     risks: list[tuple[SizeLadder, LadderRisk | None]],
     pks: dict[str, int],
 ) -> LineShown:
-    stands = accepted is not None and sum(accepted.record.values()) >= least
+    def shown(surgeon: str) -> RecordShown:
+        return _record(local, surgeon, record.of(surgeon), accepted.get((line, surgeon)), least)
+
     return LineShown(
         line=line,
         words=_line_words(line),
-        record=record_in_words(record.counts),
-        seen=json.dumps({str(rungs): number for rungs, number in record.counts.items()}),
-        cases=record.cases,
-        surgeons=tuple(
-            (surgeon or "no surgeon named", record_in_words(theirs))
-            for surgeon, theirs in record.by_surgeon.items()
-        ),
+        of_all=shown(""),
+        surgeons=tuple(shown(surgeon) for surgeon in record.by_surgeon if surgeon),
+        nameless=record_in_words(record.by_surgeon[""]) if "" in record.by_surgeon else "",
         left_out=record.left_out,
-        accepted=record_in_words(accepted.record) if accepted and stands else "",
-        accepted_by=accepted.by if accepted and stands else "",
-        accepted_at=local(accepted.at) if accepted and stands else None,
-        proposed=record.cases >= least
-        and (accepted is None or dict(accepted.record) != dict(record.counts)),
         booked=sum(len(ladder.cases) for ladder, _ in risks),
         ladders=tuple(
             _ladder(local, risk, pks)
@@ -168,6 +181,27 @@ def _line(
                 key=lambda risk: -risk.without.low,
             )
         ),
+    )
+
+
+def _record(
+    local: Local,
+    surgeon: str,
+    record: Mapping[Rungs, int],
+    accepted: Accepted | None,
+    least: int,
+) -> RecordShown:
+    cases = sum(record.values())
+    stands = accepted if accepted and sum(accepted.record.values()) >= least else None
+    return RecordShown(
+        surgeon=surgeon,
+        record=record_in_words(record),
+        seen=json.dumps({str(rungs): number for rungs, number in record.items()}),
+        cases=cases,
+        accepted=record_in_words(stands.record) if stands else "",
+        accepted_by=stands.by if stands else "",
+        accepted_at=local(stands.at) if stands else None,
+        proposed=cases >= least and (accepted is None or dict(accepted.record) != dict(record)),
     )
 
 
@@ -185,6 +219,7 @@ def _ladder(local: Local, risk: LadderRisk, pks: dict[str, int]) -> dict[str, An
                 "planned": one.planned,
                 "boxes": one.boxes,
                 "finds": percent_range(one.finds),
+                "basis": basis_in_words(one.difference, one.case.surgeon),
             }
             for one in risk.cases
         ],

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from scheduling.errors import NotUsable, Refused
-from scheduling.models import CaseStatus, OutsideBox, Used
+from scheduling.models import CaseStatus, OutsideBox, SizeUsed, Used
 from scheduling.operations.outside_boxes import Label, record_outside_box, void_outside_box
 from scheduling.operations.theatre_checks import check_label
 from scheduling.theatre.fhir import record_bundle
@@ -92,6 +92,19 @@ class TestRecorded:
 
     def test_the_catalogue_s_item_is_its_maker_s(self, record):
         assert record(replace(LINER, maker="Maker South")).implant is None
+
+
+class TestPlannedAgainstUsed:
+    def test_what_the_plan_names_and_the_catalogue_holds(self, record, of, theatre_team):
+        box = record()
+        kept = SizeUsed.objects.get()
+        assert (kept.outside, kept.unit, kept.case) == (box, None, of.case)
+        assert (kept.used, kept.planned) == (box.implant, {"ref": "LN-36"})
+
+    def test_not_what_was_wasted_or_is_in_no_catalogue(self, record):
+        record(outcome=Used.WASTED)
+        record(replace(LINER, maker="Maker South", serial="S2"))
+        assert not SizeUsed.objects.exists()
 
 
 class TestWhereItIsFound:

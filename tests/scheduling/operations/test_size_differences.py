@@ -47,9 +47,9 @@ class TestAccepting:
     def test_the_record_is_in_force_with_who_and_when(self, site, coordinator):
         made = accept_size_difference(line=A, seen=SEEN, by=coordinator, now=NOW)
         assert (made.by, made.at, made.record) == (coordinator.user, NOW, {"0": 2, "1": 1})
-        found = accepted_differences(site)[A]
-        assert found.record == SEEN
-        difference = in_force(found, 3)
+        found = accepted_differences(site)
+        assert found[A, ""].record == SEEN
+        difference = in_force(found, A, "Surgeon One", 3)
         assert (difference.basis, difference.cases) == (Basis.RECORD, 3)
         assert difference.chances == pytest.approx({0: 2 / 3, 1: 1 / 3})
 
@@ -74,11 +74,56 @@ class TestAccepting:
         used(case, stems[13], 99, system="A", size=13)
         accept_size_difference(line=A, seen={0: 3, 1: 1}, by=coordinator, now=NOW)
         assert SizeDifference.objects.count() == 2
-        assert accepted_differences(site)[A].record == {0: 3, 1: 1}
+        assert accepted_differences(site)[A, ""].record == {0: 3, 1: 1}
 
     def test_with_a_greater_minimum_it_is_not_in_force_any_more(self, site, coordinator):
         accept_size_difference(line=A, seen=SEEN, by=coordinator, now=NOW)
-        assert in_force(accepted_differences(site)[A], 4).basis is Basis.PRIOR
+        assert in_force(accepted_differences(site), A, "Surgeon One", 4).basis is Basis.PRIOR
+
+
+@pytest.mark.usefixtures("record")
+class TestOfOneSurgeon:
+    OWN = {0: 2, 1: 1}
+
+    @pytest.fixture
+    def accept(self, site, stems, coordinator):
+        """A fourth case is of nobody's; the surgeon has three."""
+        used(factories.case(site, "NOBODY", status="ended"), stems[13], 99, system="A", size=11)
+
+        def do(surgeon, seen):
+            return accept_size_difference(
+                line=A, surgeon=surgeon, seen=seen, by=coordinator, now=NOW
+            )
+
+        return do
+
+    def test_it_counts_for_that_surgeon_and_for_nobody_else(self, site, accept):
+        made = accept("Surgeon One", self.OWN)
+        assert made.surgeon.name == "Surgeon One"
+        found = accepted_differences(site)
+        own = in_force(found, A, "Surgeon One", 3)
+        assert (own.basis, own.cases) == (Basis.SURGEON, 3)
+        for other in ("Surgeon Two", ""):
+            assert in_force(found, A, other, 3).basis is Basis.PRIOR
+
+    def test_with_too_few_of_their_own_the_line_counts(self, site, accept):
+        accept("Surgeon One", self.OWN)
+        accept("", self.OWN | {2: 1})
+        found = in_force(accepted_differences(site), A, "Surgeon One", 4)
+        assert (found.basis, found.cases) == (Basis.RECORD, 4)
+
+    @pytest.mark.parametrize(
+        ("whose", "seen", "code"),
+        [
+            ("Surgeon One", {0: 3}, "size_record_changed"),
+            ("Nobody", {0: 3}, "size_record_changed"),
+            ("Nobody", {}, "size_record_too_small"),
+        ],
+    )
+    def test_only_what_was_looked_at(self, accept, whose, seen, code):
+        with pytest.raises(Refused) as caught:
+            accept(whose, seen)
+        assert caught.value.code == code
 
 
 class TestTheRecord:

@@ -20,6 +20,15 @@ def test_from_the_minimum_on_the_record_decides_alone() -> None:
     assert found == Difference({0: 0.75, 1: 0.2, -1: 0.05}, Basis.RECORD, cases=20)
 
 
+def test_a_surgeon_with_enough_cases_of_their_own_rests_on_these() -> None:
+    line, own = {0: 30, 1: 10}, {0: 5, 1: 15}
+    found = difference_of(line, prior=PRIOR, enough=20, own=own)
+    assert found == Difference({0: 0.25, 1: 0.75}, Basis.SURGEON, cases=20)
+    fewer = difference_of(line, prior=PRIOR, enough=21, own=own)
+    assert fewer == Difference({0: 0.75, 1: 0.25}, Basis.RECORD, cases=40)
+    assert difference_of({}, prior=PRIOR, enough=21, own=own).basis is Basis.PRIOR
+
+
 def test_a_house_without_any_record_has_the_prior() -> None:
     assert difference_of({}, prior=PRIOR, enough=1) == Difference(PRIOR, Basis.PRIOR)
 

@@ -11,13 +11,12 @@ from scheduling.coverage.values import Scenario
 from scheduling.size_risk.difference import Basis, Difference
 from scheduling.size_risk.forecast import ladder_risk, next_boxes
 from scheduling.size_risk.ladders import SizeLadder, ladders
-from scheduling.size_risk.record import Line
 from scheduling.size_risk.risk import size_risk
 from scheduling.size_risk.spread import spread
 from tests.coverage_engine.build import box, case, implant, scenario
 
-LINE = Line("stem", "A")
 RECORD = Difference({0: 0.6, 1: 0.3, -1: 0.1}, Basis.RECORD, cases=40)
+OWN = Difference({1: 1.0}, Basis.SURGEON, cases=30)
 ASSUMED = Difference({0: 0.6, 1: 0.3, -1: 0.1}, Basis.PRIOR, cases=4)
 
 
@@ -76,9 +75,9 @@ def test_a_plan_that_matches_no_single_implant_is_on_no_ladder() -> None:
 
 def test_a_case_has_a_range_around_the_exact_chance() -> None:
     ladder = standard(shelf(box("U1", "STEM-11-standard"), box("U2", "STEM-12-standard")))
-    risk = ladder_risk(ladder, RECORD)
+    risk = ladder_risk(ladder, [RECORD] * 2)
     assert risk is not None
-    exact = size_risk(ladder.planned, ladder.boxes, RECORD)
+    exact = size_risk(ladder.planned, ladder.boxes, [RECORD] * 2)
     assert [one.finds for one in risk.cases] == [spread(p, 40) for p in exact.finds]
     assert all(
         one.finds.low < p < one.finds.high for one, p in zip(risk.cases, exact.finds, strict=True)
@@ -94,9 +93,27 @@ def test_more_cases_on_record_make_the_range_narrower() -> None:
 
 def test_an_assumption_gives_no_figure() -> None:
     of = shelf()
-    assert ladder_risk(standard(of), ASSUMED) is None
-    assert next_boxes(ladders(of), {LINE: ASSUMED}) == []
-    assert next_boxes(ladders(of), {}) == []
+    assert ladder_risk(standard(of), [ASSUMED] * 2) is None
+    assert next_boxes((ladder, [ASSUMED] * len(ladder.cases)) for ladder in ladders(of)) == []
+
+
+def test_nor_does_a_ladder_on_which_one_case_rests_on_an_assumption() -> None:
+    ladder = standard(shelf())
+    assert ladder_risk(ladder, [OWN, ASSUMED]) is None
+    assert next_boxes([(ladder, [OWN, ASSUMED])]) == []
+
+
+def test_each_case_rests_on_its_own_and_is_known_as_well_as_those_before() -> None:
+    """C1 is of a surgeon with a record of 30, C2 rests on the line's 40."""
+    ladder = standard(shelf(box("U1", "STEM-11-standard"), box("U2", "STEM-12-standard")))
+    risk = ladder_risk(ladder, [OWN, RECORD])
+    assert risk is not None
+    # C1, planned 11, always uses the 12; C2, planned 12, is left with the 11 alone.
+    assert [one.finds for one in risk.cases] == [spread(1.0, 30), spread(0.1, 30)]
+    assert [one.difference for one in risk.cases] == [OWN, RECORD]
+    other = ladder_risk(ladder, [RECORD, OWN])
+    assert other is not None
+    assert [one.finds.low for one in other.cases] == pytest.approx([spread(0.9, 40).low, 0.0])
 
 
 @pytest.mark.parametrize("number", [1, 2, 3])
@@ -110,12 +127,12 @@ def test_the_next_boxes_are_the_best_of_all_ladders_together(number: int) -> Non
             size_risk(
                 ladder.planned,
                 {rung: n + bought.count((place, rung)) for rung, n in ladder.boxes.items()},
-                RECORD,
+                [RECORD] * len(ladder.cases),
             ).without
             for place, ladder in enumerate(of)
         )
 
     best = min(without(bought) for bought in combinations_with_replacement(choices, number))
-    chosen = next_boxes(of, {LINE: RECORD})[:number]
+    chosen = next_boxes((ladder, [RECORD] * len(ladder.cases)) for ladder in of)[:number]
     helped = without(()) - sum(one.helps for one in chosen)
     assert helped == pytest.approx(best, abs=1e-12)

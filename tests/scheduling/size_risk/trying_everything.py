@@ -10,12 +10,12 @@ from scheduling.size_risk.difference import Basis, Difference
 
 
 def enumerated(
-    planned: Sequence[int], units: Mapping[int, int], chances: Mapping[int, float]
+    planned: Sequence[int], units: Mapping[int, int], differences: Sequence[Difference]
 ) -> tuple[list[float], float, float]:
     """For each case the chance that it finds its size; the expected number without; all find."""
     finds = [0.0] * len(planned)
     without = all_find = 0.0
-    for fallen in product(chances.items(), repeat=len(planned)):
+    for fallen in product(*(difference.chances.items() for difference in differences)):
         probability = 1.0
         left = dict(units)
         missed = 0
@@ -35,12 +35,18 @@ def enumerated(
     return finds, without, all_find
 
 
-def drawn(random: Random) -> tuple[list[int], dict[int, int], Difference]:
-    """A few cases on a short ladder with few boxes; sizes may fall off the ladder's ends."""
+def drawn(random: Random) -> tuple[list[int], dict[int, int], list[Difference]]:
+    """A few cases of one or two surgeons on a short ladder with few boxes; sizes may fall off the
+    ladder's ends."""
     planned = [random.randint(1, 5) for _ in range(random.randint(0, 5))]
     units = {size: random.randint(0, 2) for size in range(1, 6)}
+    surgeons = [_difference(random), _difference(random)]
+    return planned, units, [random.choice(surgeons) for _ in planned]
+
+
+def _difference(random: Random) -> Difference:
     weights = {rungs: random.randint(0, 5) for rungs in (-2, -1, 0, 1)}
     weights[0] += 1
     total = sum(weights.values())
     chances = {rungs: weight / total for rungs, weight in weights.items() if weight}
-    return planned, units, Difference(chances, Basis.PRIOR)
+    return Difference(chances, Basis.PRIOR)

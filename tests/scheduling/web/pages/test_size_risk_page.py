@@ -12,7 +12,7 @@ from django.test import Client
 
 from deploy.kit.models import Person, Site
 from implants.models import Implant
-from scheduling.models import SizeDifference
+from scheduling.models import Case, SizeDifference, Surgeon
 from tests import factories
 from tests.scheduling.size_risk.house_record import least, past_cases
 from tests.scheduling.web.pages.test_views import words_of
@@ -54,11 +54,13 @@ def record(site: Site, stems: dict[int, Implant], surgeon: Person) -> None:
     past_cases(site, stems, SIZES, surgeon.user.surgeon, system="Q")
 
 
-def accept(desk: Client) -> Any:
+def accept(desk: Client, surgeon: str = "") -> Any:
+    """What is proposed first: the line's record, once it is in force the surgeon's."""
     page = desk.get("/size-risk/").content.decode()
     seen = re.search(r'name="seen" value="([^"]*)"', page)
     assert seen is not None, "nothing is proposed"
     said = {"role": "stem", "system": "Q", "seen": seen[1].replace("&quot;", '"')}
+    said["surgeon"] = surgeon
     return desk.post("/size-risk/accept/", said, follow=True)
 
 
@@ -95,9 +97,25 @@ def test_accepted_each_case_has_a_range_with_its_basis(desk: Client) -> None:
     assert "Q-C1" in said
     assert "11 1 73 to 94 %" in said
     assert "The next best boxes to buy" in said
-    assert "Proposed from the record" not in said
+    assert "Proposed from the record:" not in said
+    assert "30 cases of the line" in said
     kept = SizeDifference.objects.get()
     assert (kept.record, kept.by.username) == ({"-1": 4, "0": 20, "1": 6}, "coordinator")
+
+
+@pytest.mark.usefixtures("record")
+def test_a_surgeon_with_enough_cases_of_their_own_rests_on_these(desk: Client, site: Site) -> None:
+    Case.objects.filter(ref="Q-C1").update(surgeon=Surgeon.objects.get())
+    accept(desk)
+    said = words_of(accept(desk, "Surgeon One"))
+    assert "In force from now on for Surgeon One on stem Q." in said
+    assert f"For Surgeon One: {BASIS}. Accepted by" in said
+    assert "Proposed from the record" not in said
+    assert "30 cases of Surgeon One" in said
+    assert "30 cases of the line" in said
+    newest = SizeDifference.objects.last()
+    assert newest is not None
+    assert (newest.surgeon, newest.role) == (Surgeon.objects.get(), "stem")
 
 
 @pytest.mark.usefixtures("record")
