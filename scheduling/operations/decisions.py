@@ -91,12 +91,19 @@ def _check_seen(case: Case, saw: Basis, plan: PlanVersion | None) -> None:
 
 @transaction.atomic
 def note_lapses(
-    *, site: Site, coverage: Coverage, now: datetime, quiet: Collection[int] = ()
+    *,
+    site: Site,
+    coverage: Coverage,
+    now: datetime,
+    quiet: Collection[int] = (),
+    changed: Case | None = None,
+    by: Person | None = None,
 ) -> tuple[Lapse, ...]:
     """Record every confirmation that no longer holds, and tell the surgeon and whoever is on it.
 
-    Each lapses once.  `quiet`: cases of which the caller tells people itself.  4 queries, and a few
-    for each that lapses.
+    Each lapses once.  `quiet`: cases of which the caller tells people itself.  `changed`: the case
+    that `by` has just changed, of which nobody has to tell them.  4 queries, and a few for each
+    that lapses.
     """
     newest: dict[int, CaseDecision] = {}
     standing = CaseDecision.objects.select_for_update(of=("self",)).filter(
@@ -126,7 +133,8 @@ def note_lapses(
             if one.case_id not in quiet:
                 said = f"The confirmation of {one.case.ref} lapsed. {words}"
                 about_cover = is_about_cover(rested, now_so)
-                tell(case=one.case, text=said, now=now, about_cover=about_cover)
+                but = by if one.case == changed else None
+                tell(case=one.case, text=said, now=now, but=but, about_cover=about_cover)
     return tuple(found)
 
 
@@ -138,7 +146,9 @@ def plan_numbers(site: Site) -> dict[int, int]:
     return dict(open_cases.order_by("number").values_list("case_id", "number"))
 
 
-def lapses_now(*, site: Site) -> tuple[Lapse, ...]:
+def lapses_now(
+    *, site: Site, changed: Case | None = None, by: Person | None = None
+) -> tuple[Lapse, ...]:
     """As `note_lapses`, for the site as it is recorded now: after a change, and by the clock.
 
     Where nothing was ever confirmed the cover check is spared: one query.
@@ -149,4 +159,6 @@ def lapses_now(*, site: Site) -> tuple[Lapse, ...]:
     if not open_ones.exists():
         return ()
     coverage = coverage_now(site)
-    return note_lapses(site=site, coverage=coverage, now=coverage.report.now)
+    return note_lapses(
+        site=site, coverage=coverage, now=coverage.report.now, changed=changed, by=by
+    )

@@ -116,7 +116,7 @@ def cancel(request: PersonsRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             messages.error(request, refused.say())
         else:
-            lapses_now(site=case.site)
+            lapses_now(site=case.site, changed=case, by=request.person)
             messages.success(request, f"Case {case.ref} is cancelled; what it held is free.")
         return redirect("case", pk=pk)
     coverage = coverage_now(case.site)
@@ -143,7 +143,7 @@ def _moved(request: PersonsRequest, case: Case, form: WhenForm) -> HttpResponse:
     except Refused as refused:
         messages.error(request, refused.say())
         return redirect("move", pk=case.pk)
-    lapses_now(site=case.site)
+    lapses_now(site=case.site, changed=case, by=request.person)
     messages.success(request, f"Case {case.ref} is moved.{_freed_sentence(freed)}")
     return redirect("case", pk=case.pk)
 

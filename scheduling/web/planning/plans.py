@@ -169,9 +169,13 @@ def _save(request: PersonsRequest, draft: PlanDraft, coverage: Coverage) -> Http
     except Refused as refused:
         messages.error(request, refused.say())
         return _answer(request, draft, coverage, "plan", status=refused.status)
-    lapses_now(site=draft.case.site)
-    messages.success(request, f"Version {kept.number} of the plan is in force.")
-    return redirect("case", pk=draft.case.pk)
+    case = draft.case
+    lapses = lapses_now(site=case.site, changed=case, by=request.person)
+    said = f"Version {kept.number} of the plan is in force."
+    if any(lapse.decision.case_id == case.pk for lapse in lapses):
+        said += " The confirmation has lapsed with it."
+    messages.success(request, said)
+    return redirect("case", pk=case.pk)
 
 
 def _keep(request: PersonsRequest, draft: PlanDraft) -> Window | None:

@@ -16,6 +16,7 @@ from scheduling.operations.alerts import watch
 from scheduling.operations.cases import move_case
 from scheduling.operations.decisions import confirm_case, lapses_now, postpone_case
 from scheduling.operations.notices import hand_back, mark_seen, take_on
+from scheduling.operations.plans import write_plan
 from scheduling.queries import coverage_now
 from tests import factories
 from tests.factories import NOW
@@ -113,6 +114,29 @@ def test_lapses_once_says_what_and_tells_the_surgeon_and_who_is_on_it(
     assert OutboxMessage.objects.get().to == "surgeon@ottermere.example"
     assert lapses_now(site=site) == ()
     assert Lapse.objects.count() == 1
+
+
+def test_whoever_made_the_change_is_not_told_of_it_and_the_others_are(
+    confirmed, case, site, surgeon, coordinator
+):
+    take_on(case=case, by=coordinator, now=NOW)
+    write_plan(
+        case=case,
+        technique=confirmed.plan.technique,
+        components={"stem": {"size": 13}},
+        facts={},
+        by=surgeon,
+        now=NOW,
+    )
+    assert lapses_now(site=site, changed=case, by=surgeon)
+    assert [who for who, _ in told()] == ["coordinator"]
+
+
+def test_who_changed_another_case_is_told_what_it_did_to_theirs(confirmed, case, site, surgeon):
+    other = factories.case(site, "C2", surgeon=surgeon.user.surgeon)
+    move_case(case=case, start=case.start + timedelta(hours=2), by=surgeon, now=NOW)
+    assert lapses_now(site=site, changed=other, by=surgeon)
+    assert [who for who, _ in told()] == ["surgeon"]
 
 
 def test_a_box_that_goes_on_hold_lapses_it_by_the_clock(confirmed, case, site, capsys):

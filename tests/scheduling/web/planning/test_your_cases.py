@@ -13,6 +13,8 @@ from django.urls import reverse
 
 from deploy.kit.models import Person, SecurityEvent, Site
 from scheduling.models import Case, CaseDecision, Notice
+from scheduling.operations.cases import move_case
+from scheduling.operations.decisions import lapses_now
 from tests import factories
 from tests.factories import PIN
 from tests.scheduling.web.pages.test_views import words_of
@@ -88,13 +90,24 @@ def test_confirms_as_it_stands_and_a_new_plan_lets_it_lapse(surgeons: Client, ca
     assert "A is confirmed as it stands." in words_of(confirm(surgeons, case_a))
     assert "Confirmed Surgeon, Mon 9 Mar 09:00" in page_of(surgeons, "case", case_a.pk)
     sent = CHOSEN | {"act": "save", "part:stem:offset": "high"}
-    surgeons.post(reverse("plan", args=[case_a.pk]), sent)
+    saved = surgeons.post(reverse("plan", args=[case_a.pk]), sent, follow=True)
+    assert "in force. The confirmation has lapsed with it." in words_of(saved)
     because = "Plan version 2 is in force; it was version 1."
     assert f"The confirmation lapsed Surgeon, Mon 9 Mar 09:00 {because}" in page_of(
         surgeons, "case", case_a.pk
     )
-    told = page_of(surgeons, "your_cases")
-    assert f"The confirmation of A lapsed. {because}" in told
+    # Nobody has to tell them of their own change.
+    assert not Notice.objects.exists()
+
+
+def test_what_a_person_was_told_they_take_off_their_list(
+    surgeons: Client, case_a: Case, coordinator: Person
+) -> None:
+    confirm(surgeons, case_a)
+    start = case_a.start + timedelta(hours=1)
+    move_case(case=case_a, start=start, by=coordinator, now=case_a.site.now())
+    lapses_now(site=case_a.site, changed=case_a, by=coordinator)
+    assert "The confirmation of A lapsed. It starts" in page_of(surgeons, "your_cases")
     surgeons.post("/notices/seen/", {"notice": Notice.objects.get().pk, "back": "your_cases"})
     assert "The confirmation of A lapsed." not in page_of(surgeons, "your_cases")
 
