@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('implants', '0001_whole'),
-        ('scheduling', '0014_off_site_and_on_call'),
+        ('scheduling', '0015_currency'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
