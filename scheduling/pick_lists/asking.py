@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Exists, Max, OuterRef, Q
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from deploy.kit.models import Site
 from implants.models import Unit
@@ -72,7 +72,7 @@ def lines_of(version: PickListVersion) -> list[PickLine]:
     )
 
 
-def alike_boxes(read: BoxRead, site: Site) -> Iterable[Unit]:
+def alike_boxes(read: BoxRead, site: Site) -> QuerySet[Unit]:
     """The boxes that the label may belong to."""
     assert read.item is not None
     units = Unit.objects.filter(site=site, implant__ref=read.item.ref).select_related("implant")

@@ -11,8 +11,9 @@ from scheduling.theatre.asking import CaseBoxes
 
 def boxes_of_label(read: BoxRead, boxes: CaseBoxes) -> list[Unit]:
     """In the order of their codes; more than one where the label cannot tell them apart."""
-    return [unit for unit in boxes.units if is_label_of(read, _named(unit))]
+    return [unit for unit in boxes.units if is_label_of(read, named(unit))]
 
 
-def _named(unit: Unit) -> BoxState:
+def named(unit: Unit) -> BoxState:
+    """What of a box its label may say."""
     return BoxState(unit.code, item_of(unit.implant), unit.lot, unit.serial, unit.expiry)

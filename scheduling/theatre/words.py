@@ -26,6 +26,7 @@ DO_NOT_OPEN = "Do not open it. If it is needed all the same, say why below; it w
 TWO_PEOPLE = (
     "Do not open it. If it is needed all the same, two people say why below; it will be recorded."
 )
+WHICH_BOX = "Do not open it. The label fits several boxes of the house: say below which one it is."
 WHAT_TO_DO: Mapping[str, str] = {
     "unreadable": "Scan again, or type REF and LOT with a blank between them.",
     "case is over": "Open nothing for it.",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from implants.models import Unit
 from scheduling.models import Case, LabelCheck, Opening, TrayTaken
 from scheduling.pick_lists.scan_values import Word
+from scheduling.theatre.alike import boxes_it_may_be
 from scheduling.theatre.overriding import Takes, takes
-from scheduling.theatre.words import DO_NOT_OPEN, TITLES, TWO_PEOPLE, WHAT_TO_DO
+from scheduling.theatre.words import DO_NOT_OPEN, TITLES, TWO_PEOPLE, WHAT_TO_DO, WHICH_BOX
 
 KINDS = {Word.MATCHES_LIST: "matches", Word.STOP: "stop", Word.ALREADY_SCANNED: "already"}
 
@@ -21,7 +24,8 @@ NO_BOX = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class TheatreAnswer:
-    """`words`: for the shared component.  `can_open`: the box may be recorded as opened, the tray
+    """`words`: for the shared component.  `which`: the boxes of the house that the label may be on,
+    where it cannot tell them apart.  `can_open`: the box may be recorded as opened, the tray
     as used; `needs_reason` and `needs_second`: only with these.  `is_outside`: no box of the house
     is known by this label, and what is in hand can be recorded as such."""
 
@@ -31,6 +35,7 @@ class TheatreAnswer:
     needs_reason: bool
     needs_second: bool
     is_outside: bool
+    which: tuple[Unit, ...]
 
     @property
     def does(self) -> str:
@@ -38,25 +43,28 @@ class TheatreAnswer:
 
 
 def answer_of(case: Case, key: str) -> TheatreAnswer | None:
-    """The answer that an address asks for; None where there is none.  At most two queries."""
+    """The answer that an address asks for; None where there is none.  At most two queries, and
+    eight more where a label may be on several boxes."""
     if not key.isdecimal():
         return None
-    checks = LabelCheck.objects.filter(case=case).select_related("unit__implant", "tray")
-    check = checks.filter(pk=key).first()
+    checks = LabelCheck.objects.filter(case=case, pk=key)
+    check = checks.select_related("case__site", "unit__implant", "tray").first()
     if check is None:
         return None
     code = check.reason.get("code", "")
+    which = tuple(boxes_it_may_be(check))
     needed = takes(check.answer, code, is_known=bool(check.unit_id or check.tray_id))
     can_open = needed is not Takes.NEVER and not _is_done(check)
     return TheatreAnswer(
         check=check,
-        words=_words(check, code, needed, can_open),
+        words=_words(check, code, needed, can_open, which),
         can_open=can_open,
         needs_reason=needed in (Takes.REASON, Takes.TWO_PEOPLE),
         needs_second=needed is Takes.TWO_PEOPLE,
         is_outside=check.answer == Word.STOP
         and not (check.unit_id or check.tray_id)
         and code not in NO_BOX,
+        which=which,
     )
 
 
@@ -68,8 +76,10 @@ def _is_done(check: LabelCheck) -> bool:
     return Opening.objects.filter(unit=check.unit).exists()
 
 
-def _words(check: LabelCheck, code: str, needed: Takes, can_open: bool) -> dict[str, Any]:
-    do = WHAT_TO_DO.get(code, "Do not open it.")
+def _words(
+    check: LabelCheck, code: str, needed: Takes, can_open: bool, which: Sequence[Unit]
+) -> dict[str, Any]:
+    do = WHICH_BOX if which else WHAT_TO_DO.get(code, "Do not open it.")
     if can_open:
         do = TWO_PEOPLE if needed is Takes.TWO_PEOPLE else DO_NOT_OPEN
     return {

@@ -34,6 +34,8 @@ ACTS = {
     Outcome.RETURNED.value: "Back unopened",
 }
 """What a scan says, and its name on the page."""
+WHAT_IS_READ = "Box or tray; or type REF and LOT"
+WHICH_ONE = "Which box is in your hand? Its own code, or its number below"
 NEAR = timedelta(days=1)
 
 
@@ -82,6 +84,7 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         return _scan(request, case)
     act = request.GET.get("act", CHECK)
+    answer = answer_of(case, request.GET.get("answer", ""))
     page = {
         "case": case,
         "start": case.site.local(case.start),
@@ -92,7 +95,8 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         "act": act if act in ACTS else CHECK,
         "reasons": WasteReason.choices,
         "is_open": case.status in OPEN_STATUSES,
-        "answer": answer_of(case, request.GET.get("answer", "")),
+        "answer": answer,
+        "scan_label": WHICH_ONE if answer and answer.which else WHAT_IS_READ,
         "section": "theatre",
     }
     response = render(request, "scheduling/theatre/in_theatre.html", page)
@@ -101,7 +105,8 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
 
 
 def _scan(request: PersonsRequest, case: Case) -> HttpResponse:
-    text, act = request.POST.get("text", ""), request.POST.get("act", CHECK)
+    text = _meant(request.POST.get("text", ""), request.POST.getlist("among"))
+    act = request.POST.get("act", CHECK)
     here = reverse("in_theatre", args=[case.pk])
     if not text.strip():
         return redirect(here)
@@ -118,6 +123,14 @@ def _scan(request: PersonsRequest, case: Case) -> HttpResponse:
     else:
         act, made = CHECK, check_label(case=case, text=text, by=by, now=now)
     return redirect(f"{here}?act={act}&answer={made.pk}")
+
+
+def _meant(text: str, among: list[str]) -> str:
+    """A digit says which of the boxes that the page asked about, by their codes in its order."""
+    said = text.strip()
+    if len(said) == 1 and said.isascii() and said.isdigit() and 1 <= int(said) <= len(among):
+        return among[int(said) - 1]
+    return text
 
 
 def waste_reason(given: str) -> WasteReason:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
@@ -66,6 +68,39 @@ class TestTheCheck:
         assert "<dt>Scanned</dt><dd>inner diameter 32 mm" in page
         assert "Needed all the same" in page
         assert "Second person" not in page
+
+    @pytest.fixture
+    def alike(self, of) -> list[Unit]:
+        """Three boxes off the list, of one REF and LOT: told apart by use-by date and place."""
+        item = of.boxes["ELSE-32"].implant
+        return [
+            factories.unit(item, code, lot="X9", expiry=expiry, location=place)
+            for code, expiry, place in (
+                ("B71", date(2030, 1, 31), "R-1"),
+                ("B72", date(2031, 1, 31), "R-2"),
+                ("B73", date(2031, 1, 31), "R-3"),
+            )
+        ]
+
+    def test_a_label_on_several_boxes_asks_which_and_a_digit_says_it(self, team, alike):
+        page = team("in_theatre", text="LN-32 X9")
+        assert "The label fits several boxes of the house" in page
+        assert "use by 31 Jan 2030</strong> · R-1 · box" in page
+        assert page.count('name="among"') == 3
+        page = team("in_theatre", text="2", among=[unit.code for unit in alike])
+        made = LabelCheck.objects.latest("pk")
+        assert (made.unit, made.answer) == (alike[1], "STOP")
+        assert "Needed all the same" in page
+        assert 'name="among"' not in page
+
+    @pytest.mark.parametrize("text", ["4", "0", "12"])
+    def test_what_is_no_number_on_the_page_is_read_as_what_it_is(self, team, alike, text):
+        team("in_theatre", text=text, among=[unit.code for unit in alike])
+        assert LabelCheck.objects.latest("pk").read == text
+
+    def test_where_one_box_is_meant_nothing_is_asked(self, team, alike):
+        assert 'name="among"' not in team("in_theatre", text="LN-32 L-ELSE-32")
+        assert 'name="among"' not in team("in_theatre", text=alike[0].code)
 
     def test_past_a_stop_without_a_reason(self, team):
         team("in_theatre", text="ELSE-32")
