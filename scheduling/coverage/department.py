@@ -18,11 +18,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from scheduling.coverage.clock import NEVER, Clock, Minute, moment
+from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
 from scheduling.coverage.report import Line, Reason, SetLine, Status
 from scheduling.coverage.tray_group import Fleet, TrayCase, TrayFacts
 from scheduling.coverage.tray_outcome import TrayOutcome
 from scheduling.coverage.values import DepartmentStage
+
+NONE_OUT: Mapping[str, Sequence[int]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +45,18 @@ class Waits:
     stage: str = ""
 
 
-def simulate(jobs: Sequence[Job], stages: Sequence[DepartmentStage]) -> list[Waits]:
-    """What each job waits on its way through the stages, in the order of `jobs`."""
+def simulate(
+    jobs: Sequence[Job],
+    stages: Sequence[DepartmentStage],
+    out: Mapping[str, Sequence[int]] = NONE_OUT,
+) -> list[Waits]:
+    """What each job waits on its way through the stages, in the order of `jobs`.  `out`: stage →
+    for each of its places that is out of use, when it is back (as a job's `arrives`)."""
     arrivals = [job.arrives for job in jobs]
     waited = [0] * len(jobs)
     longest = [Waits()] * len(jobs)
     for stage in stages:
-        starts = _starts(jobs, arrivals, stage)
+        starts = _starts(jobs, arrivals, stage, out.get(stage.name, ()))
         for number, start in enumerate(starts):
             wait = start - arrivals[number]
             waited[number] += wait
@@ -59,10 +66,13 @@ def simulate(jobs: Sequence[Job], stages: Sequence[DepartmentStage]) -> list[Wai
     return [Waits(total, long.stage) for total, long in zip(waited, longest, strict=True)]
 
 
-def _starts(jobs: Sequence[Job], arrivals: Sequence[int], stage: DepartmentStage) -> list[int]:
+def _starts(
+    jobs: Sequence[Job], arrivals: Sequence[int], stage: DepartmentStage, out: Sequence[int]
+) -> list[int]:
     """When each job begins at one stage: whenever a place is free, the job due first."""
     coming = sorted(range(len(jobs)), key=lambda n: (arrivals[n], jobs[n].due, jobs[n].tray))
-    places = [-NEVER] * stage.places
+    # When each place is free; sorted, so that it is a heap.
+    places = [*[-NEVER] * (stage.places - len(out)), *sorted(out)]
     waiting: list[tuple[int, str, int]] = []
     starts = [0] * len(jobs)
     position = 0
@@ -100,6 +110,9 @@ class _Late:
 
 @dataclass(slots=True)
 class _Pending:
+    """`begin`: from when opening minutes are counted."""
+
+    begin: Minute
     jobs: list[Job] = field(default_factory=list)
     uses: list[_Use | None] = field(default_factory=list)
 
@@ -115,7 +128,11 @@ def under_load(
         return outcomes
     pending = _pending(clock, fleet, cases, trays)
     late: dict[str, list[_Late]] = defaultdict(list)
-    waits = simulate(pending.jobs, stages)
+    out = {
+        stage.name: [clock.open_between(pending.begin, minute(until)) for until in stage.out_until]
+        for stage in stages
+    }
+    waits = simulate(pending.jobs, stages, out)
     for use, job, wait in zip(pending.uses, pending.jobs, waits, strict=True):
         if use is None or not wait.minutes:
             continue
@@ -139,8 +156,8 @@ def _pending(
                 uses[code].append(_Use(asking, line.status))
         for code in outcome.packs:
             uses[code].append(_Use(asking, Status.HELD))
-    pending = _Pending()
     begin = min(clock.now, *(asking.out for asking in cases))
+    pending = _Pending(begin)
 
     def send(code: str, comes: Minute, use: _Use | None) -> None:
         if use is not None:

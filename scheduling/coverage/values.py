@@ -42,11 +42,15 @@ DEPARTMENT_STAGES = ("cleaning", "inspection and assembly", "sterilising")
 
 @dataclass(frozen=True, slots=True)
 class DepartmentStage:
-    """How many trays a stage of reprocessing takes at once, and for how many minutes."""
+    """How many trays a stage of reprocessing takes at once, and for how many minutes.
+
+    `out_until`: a moment for each of these places that is out of use, when it is back.
+    """
 
     name: str
     places: int
     minutes: int
+    out_until: tuple[datetime, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

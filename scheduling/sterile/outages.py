@@ -66,17 +66,19 @@ def halts(machines: Sequence[MachineState], now: datetime) -> tuple[Halt, ...]:
 
 
 def department_left(
-    stated: Iterable[DepartmentStage], machines: Sequence[MachineState]
+    stated: Iterable[DepartmentStage], machines: Sequence[MachineState], now: datetime
 ) -> tuple[DepartmentStage, ...]:
-    """The steps with the places that are left.  A step that the house states nothing of gets the
-    machines' own figures as soon as one of them is out of use.  A step that stands still keeps one
-    place: its `Halt` says the rest."""
+    """The steps with the places that are left, and with those that are back later.  A step that the
+    house states nothing of gets the machines' own figures as soon as one of them is out of use.  A
+    step that stands still keeps one place: its `Halt` says the rest."""
     stages = {stage.name: stage for stage in stated}
     for kind, step in STEP_OF.items():
         of_kind = [one for one in machines if one.kind == kind]
-        lost = sum(one.places for one in of_kind if one.is_down)
-        if not lost:
+        down = [one for one in of_kind if one.is_down]
+        if not down:
             continue
+        known = [one for one in down if one.back_at is not None and one.back_at > now]
+        lost = sum(one.places for one in down if one not in known)
         left = [one for one in of_kind if not one.is_down] or of_kind
         own = DepartmentStage(
             step,
@@ -84,7 +86,9 @@ def department_left(
             max(one.cycle_minutes for one in left),
         )
         before = stages.get(step, own)
-        stages[step] = replace(before, places=max(1, before.places - lost))
+        places = max(1, before.places - lost)
+        back = sorted(one.back_at for one in known for _ in range(one.places) if one.back_at)
+        stages[step] = replace(before, places=places, out_until=tuple(back[-places:]))
     return tuple(stages[name] for name in DEPARTMENT_STAGES if name in stages)
 
 
@@ -99,7 +103,7 @@ def under_outages(
     made ready.
     """
     here = scenario.site
-    left = replace(here, department=department_left(here.department, machines))
+    left = replace(here, department=department_left(here.department, machines, here.now))
     standing = halts(machines, here.now)
     clock = Clock(here)
     ends = [minute(halt.until) for halt in standing if halt.until is not None]

@@ -40,6 +40,19 @@ def test_a_tray_in_a_machine_is_not_interrupted() -> None:
     assert waits(jobs, WASH) == [0, 50]
 
 
+def test_a_place_that_is_out_of_use_is_not_taken_until_it_is_back() -> None:
+    two = replace(WASH, places=2)
+    jobs = [Job("A/1", 0, 500), Job("A/2", 0, 500), Job("B/1", 300, 900), Job("B/2", 300, 900)]
+
+    def waits_with(*back: int) -> list[int]:
+        return [wait.minutes for wait in simulate(jobs, [two], {WASH.name: back})]
+
+    assert waits_with(40) == [0, 40, 0, 0]
+    assert waits_with(200) == [0, 60, 0, 0]
+    assert waits_with(30, 90) == [30, 90, 0, 0]
+    assert waits_with(320, 3000) == [320, 380, 140, 200]
+
+
 def test_waits_add_up_over_the_stages_and_name_the_longest() -> None:
     slow_bench = DepartmentStage("inspection and assembly", 1, 90)
     jobs = [Job("A/1", 0, 100), Job("A/2", 0, 200)]

@@ -32,14 +32,30 @@ def machine(kind: str, places: int, back: Any = None, *, down: bool = False) -> 
 def test_a_step_has_the_places_that_are_left() -> None:
     stated = (DepartmentStage("cleaning", 10, 90), DepartmentStage("sterilising", 16, 75))
     two = [machine(S, 8), machine(S, 8, down=True), machine(W, 6)]
-    assert department_left(stated, two) == (stated[0], DepartmentStage("sterilising", 8, 75))
-    assert department_left(stated, [machine(S, 8), machine(W, 6)]) == stated
+    assert department_left(stated, two, NOW) == (stated[0], DepartmentStage("sterilising", 8, 75))
+    assert department_left(stated, [machine(S, 8), machine(W, 6)], NOW) == stated
 
 
 def test_a_step_of_which_nothing_is_stated_gets_the_machines_own_figures() -> None:
     two = [machine(W, 6), machine(W, 4, down=True)]
-    assert department_left((), two) == (DepartmentStage("cleaning", 6, 60),)
-    assert department_left((), [machine(W, 6)]) == ()
+    assert department_left((), two, NOW) == (DepartmentStage("cleaning", 6, 60),)
+    assert department_left((), [machine(W, 6)], NOW) == ()
+
+
+def test_places_that_are_known_to_come_back_are_out_until_then() -> None:
+    stated = (DepartmentStage("sterilising", 20, 75),)
+    back = machine(S, 2, EVENING, down=True)
+    assert department_left(stated, [machine(S, 8), back], NOW) == (
+        DepartmentStage("sterilising", 20, 75, out_until=(EVENING, EVENING)),
+    )
+    # It should have been back and is not: nobody knows.
+    assert department_left(stated, [machine(S, 8), back], EVENING) == (
+        DepartmentStage("sterilising", 18, 75),
+    )
+    for_good = machine(S, 17, down=True)
+    assert department_left(stated, [for_good, back], NOW) == (
+        DepartmentStage("sterilising", 3, 75, out_until=(EVENING, EVENING)),
+    )
 
 
 def test_a_step_stands_still_only_when_every_machine_of_it_is_down() -> None:
