@@ -118,6 +118,12 @@ class HouseSettings(models.Model):
         )
 
 
+def loan_hours_ahead(site: Site) -> int:
+    """How many hours before it is needed the house wants a loan here.  One query."""
+    house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
+    return house.loan_hours_ahead
+
+
 def currency_of(site: Site) -> str:
     """In which the house's prices are agreed; empty where it has named none.  One query."""
     house = HouseSettings.objects.filter(site=site).only("currency").first()

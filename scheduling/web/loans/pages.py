@@ -1,4 +1,4 @@
-"""The pages of loans: all that are open, one with what leans on it, and its paper."""
+"""The pages of loans: all that are open, and one with what leans on it."""
 
 from __future__ import annotations
 
@@ -6,21 +6,19 @@ from datetime import datetime
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import render
-from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
 
 from deploy.kit.doors import requires
 from implants.models import Supplier
-from implants.states import HELD, UnitState
-from implants.uses import USED
 from scheduling.loans.access import loan_for, loans_for
 from scheduling.loans.latest import Latest, latest_arrivals
 from scheduling.loans.progress import Progress, arrived_at, progress
 from scheduling.loans.states import BEFORE_ARRIVAL, OPEN, TO_COME, LoanState
 from scheduling.loans.words import trays_and_boxes
-from scheduling.models import HouseSettings, LoanTray
+from scheduling.models import LoanTray
+from scheduling.models.house import loan_hours_ahead
 from scheduling.queries import Coverage, coverage_now
+from scheduling.web.loans.papers import TITLES, paper_of
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.views import answer, case_pks
 from trays.access import configurations_for
@@ -39,7 +37,7 @@ def loans(request: PersonsRequest) -> HttpResponse:
     site = request.person.site
     coverage = coverage_now(site)
     pks = case_pks(site)
-    hours = hours_ahead(site.pk)
+    hours = loan_hours_ahead(site)
     rows = [
         {
             **_head(one, coverage.report.now),
@@ -72,7 +70,7 @@ def loan(request: PersonsRequest, code: str) -> HttpResponse:
     (found,) = progress(loans_for(request.person).filter(pk=there.pk))
     coverage = coverage_now(site)
     came = arrived_at(there)
-    hours = hours_ahead(site.pk)
+    hours = loan_hours_ahead(site)
     limit = settings_of(site).weight_limit_grams
     comes = came if found.is_here else there.expected_at
     page = {
@@ -91,44 +89,13 @@ def loan(request: PersonsRequest, code: str) -> HttpResponse:
         "is_arrived": there.state == LoanState.ARRIVED,
         "is_checked_in": there.state == LoanState.CHECKED_IN,
         "is_open": there.state in OPEN,
+        "paper": TITLES[paper_of(there)],
         "configurations": configurations_for(request.person),
         "may_borrow": request.user.has_perm("scheduling.borrow"),
         "may_check_in": request.user.has_perm("scheduling.check_in_loan_trays"),
         "section": "to_order",
     }
     return answer(request, "loans/loan", coverage, page)
-
-
-@requires("scheduling.read_cases")
-@require_safe
-def paper(request: PersonsRequest, code: str) -> HttpResponse:
-    """The request, before it comes; then what goes back and what was used.  Nothing of any case
-    is on it."""
-    there = loan_for(request.person, code)
-    (found,) = progress(loans_for(request.person).filter(pk=there.pk))
-    site = there.site
-    boxes = sorted(
-        (unit for line in found.lines for unit in line.boxes),
-        key=lambda unit: (unit.implant_id, unit.lot, unit.serial),
-    )
-    words = {line.line.implant_id: line.line.implant for line in found.lines}
-    page = {
-        "found": found,
-        "loan": there,
-        "asks": found.is_to_come,
-        "sections": [
-            ("Used, to be billed", [(words[u.implant_id], u) for u in boxes if u.state in USED]),
-            ("Going back", [(words[u.implant_id], u) for u in boxes if _goes_back(u.state)]),
-        ],
-        "printed": site.local(site.now()),
-    }
-    response = render(request, "scheduling/loans/paper.html", page)
-    add_never_cache_headers(response)
-    return response
-
-
-def _goes_back(state: str) -> bool:
-    return state in (UnitState.ON_THE_SHELF, UnitState.RETURNED, *HELD)
 
 
 def _head(found: Progress, now: datetime) -> dict[str, Any]:
@@ -177,12 +144,6 @@ def tray_row(line: LoanTray, limit_grams: int) -> dict[str, Any]:
         "too_heavy": weight_warning(line.weight_grams, limit_grams),
         "missing": list(line.tray.missing_lines.all()),
     }
-
-
-def hours_ahead(site: int) -> int:
-    """The house's setting.  One query."""
-    house = HouseSettings.objects.filter(site=site).first() or HouseSettings()
-    return house.loan_hours_ahead
 
 
 def trays_with_lenders(site: int) -> list[Tray]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from datetime import timedelta
+
 import pytest
 
 from implants.models import Arrival, Unit
 from implants.operations.theatre import record_implanted
 from scheduling.models import Loan, LoanTray
+from tests import factories
+from tests.factories import NOW
 from tests.implants.labels import label
 from tests.scheduling.web.pages.test_views import words_of
 from trays.models import Tray
@@ -154,6 +159,8 @@ def test_the_return_note_says_what_was_used_and_of_no_case(desk, bench, arrived,
     page = act(desk, "return")
     assert "L-0001: gone back" in page
     paper = words_of(desk.get("/loans/L-0001/paper/"))
+    assert "Return note L-0001" in paper
+    assert "Trays decontaminated here after their last use Date, time" in paper
     assert "Used, to be billed: 1" in paper
     assert "Going back: 1" in paper
     assert "C-SECRET" not in paper
@@ -164,6 +171,39 @@ def test_the_request_to_print(desk, lender):
     paper = words_of(desk.get("/loans/L-0001/paper/"))
     for said in ("Request for a loan L-0001", "Draft: not sent yet", "STEM-13", "Friday 12 March"):
         assert said in paper
+
+
+def test_the_list_to_check_it_in_by_hand(desk, arrived):
+    press(desk, "/loans/L-0001/check-in/", text=label(serial="1"))
+    press(desk, "/loans/L-0001/check-in/", text="Loan trolley", **{"put away": "1"})
+    assert "Check-in list to print" in words_of(desk.get("/loans/L-0001/"))
+    paper = words_of(desk.get("/loans/L-0001/paper/"))
+    for said in ("Check-in list L-0001", "Certificate Instructions Contents Sound", "Checked by"):
+        assert said in paper
+    assert re.search(r"Boxes: \d+, 1 of them checked in", paper)
+    assert "Please bill" not in paper
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (5, "Wanted here by 07:00, Thursday 4 March 2027"),  # 48 hours ahead
+        (1, "Wanted here by 07:00, Tuesday 2 March 2027"),  # as late as it may come
+    ],
+)
+def test_the_request_says_by_when_and_for_no_case(desk, lender, days, said):
+    technique = factories.technique(lender.supplier.site)
+    factories.case(
+        lender.supplier.site,
+        "C-SECRET",
+        start=NOW + timedelta(days=days, hours=1),
+        technique=technique,
+        components={"stem": {"ref": "STEM-13"}},
+    )
+    asked_for(desk, lender)
+    paper = words_of(desk.get("/loans/L-0001/paper/"))
+    assert said in paper
+    assert "C-SECRET" not in paper
 
 
 @pytest.mark.parametrize(
