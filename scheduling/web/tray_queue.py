@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import groupby
 from zoneinfo import ZoneInfo
 
@@ -42,7 +42,11 @@ class Lack:
 
 @dataclass(frozen=True, slots=True)
 class QueueRow:
-    """One tray for one case.  Moments are local; `after` is the case that has it before."""
+    """One tray for one case.  Moments are local; `after` is the case that has it before.
+
+    `arrives`: of a loan that is still to come; `too_near`: it comes later before the case than
+    the house wants.
+    """
 
     tray: str
     configuration: str
@@ -63,6 +67,8 @@ class QueueRow:
     after_out: datetime | None
     lacks: tuple[Lack, ...]
     also_missing: int
+    arrives: datetime | None = None
+    too_near: bool = False
     state: TrayState | None = None
 
     @property
@@ -152,8 +158,10 @@ def queue(
     *,
     case_pks: Mapping[str, int],
     states: Mapping[str, TrayState],
+    loan_hours_ahead: int,
 ) -> Queue:
-    """No query: `case_pks` by case reference, `states` by tray code."""
+    """No query: `case_pks` by case reference, `states` by tray code; the house wants a loan here
+    so many hours before it is needed."""
     zone = ZoneInfo(scenario.site.timezone)
     clock = Clock(scenario.site)
     uses = uses_by_tray(report)
@@ -175,6 +183,7 @@ def queue(
                     zone,
                     states.get(code),
                     case_pks.get(use.case),
+                    timedelta(hours=loan_hours_ahead),
                 )
             )
     rows.sort(key=lambda row: (row.needed_by, row.case, row.tray))
@@ -202,6 +211,7 @@ def queue_row(
     zone: ZoneInfo,
     state: TrayState | None,
     case_pk: int | None,
+    loan_ahead: timedelta,
 ) -> QueueRow:
     case = scenario.cases[use.case]
     lines = {line.item: line for line in reversed(report.case(use.case).lines)}
@@ -230,6 +240,8 @@ def queue_row(
         after_out=previous.out.astimezone(zone) if previous else None,
         lacks=lacks,
         also_missing=len(tray.missing) - len(lacks),
+        arrives=tray.arrives.astimezone(zone) if tray.arrives else None,
+        too_near=tray.arrives is not None and tray.arrives > use.needed_by - loan_ahead,
         state=state,
     )
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from deploy.kit.doors import requires
 from deploy.kit.models import Site
 from deploy.kit.session_limits import open_when_locked, unattended
+from scheduling.models.house import loan_hours_ahead
 from scheduling.queries import Coverage, coverage_now
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile.reading import tray_scanned
@@ -76,7 +77,7 @@ def since_handover(site: Site) -> dict[str, Any]:
 
 
 def queue_now(site: Site, coverage: Coverage) -> Queue:
-    """Three queries beside the coverage."""
+    """Four queries beside the coverage."""
     repairs = dict(
         Hold.objects.filter(tray__site=site, lifted_at=None).values_list("tray_id", "back_on")
     )
@@ -91,7 +92,13 @@ def queue_now(site: Site, coverage: Coverage) -> Queue:
         )
         for tray in with_since(Tray.objects.filter(site=site))
     }
-    return queue(coverage.scenario, coverage.report, case_pks=case_pks(site), states=states)
+    return queue(
+        coverage.scenario,
+        coverage.report,
+        case_pks=case_pks(site),
+        states=states,
+        loan_hours_ahead=loan_hours_ahead(site),
+    )
 
 
 @open_when_locked
