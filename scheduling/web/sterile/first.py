@@ -82,7 +82,8 @@ def first(request: PersonsRequest) -> HttpResponse:
 
 
 def house_of(site: Site, coverage: Coverage, people: int | None) -> House:
-    """What the house has stated, and the machines that are in use.  One query."""
+    """What the house has stated, and the machines that are in use, or will be when the department
+    goes on: no opening time passes before.  One query."""
     stated = {stage.name: stage for stage in coverage.scenario.site.department}
     minutes = {
         name: stated[name].minutes if name in stated else ASSUMED.get(name, 0)
@@ -90,8 +91,13 @@ def house_of(site: Site, coverage: Coverage, people: int | None) -> House:
     }
     bench = stated.get("inspection and assembly")
     machines = Machine.objects.filter(site=site, kind=MachineKind.STERILISER)
-    found = list(machines.values_list("places", "cycle_minutes", "down_since"))
-    sterilisers = tuple((places, minutes) for places, minutes, down in found if down is None)
+    found = list(machines.values_list("places", "cycle_minutes", "down_since", "back_at"))
+    goes_on = coverage.scenario.site.halted_until
+    sterilisers = tuple(
+        (places, minutes)
+        for places, minutes, down, back in found
+        if down is None or (back is not None and goes_on is not None and back <= goes_on)
+    )
     if not found and "sterilising" in stated:
         sterilisers = ((stated["sterilising"].places, stated["sterilising"].minutes),)
     return House(

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person, Site
-from scheduling.models import Case, OnCallNight, OpeningHours, Theatre
+from scheduling.models import Case, HouseSettings, OnCallNight, OpeningHours, Theatre
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import Bench
@@ -63,6 +63,18 @@ def test_a_machine_that_is_down_is_not_counted_with(bench: Bench, two_waiting: N
     Machine.objects.filter(code="S1").update(down_since=factories.NOW, down_reason="leaks")
     said = words_of(bench.at("which_first").page)
     assert "No steriliser is in use: nothing is through." in said
+
+
+def test_one_that_is_known_to_come_back_is_reckoned_with_from_then(
+    bench: Bench, site: Site, two_waiting: None
+) -> None:
+    HouseSettings.objects.filter(site=site).update(sterilising_places=4, sterilising_minutes=60)
+    before = bench.at("which_first").page.context["lines"][0].through
+    down = {"down_since": factories.NOW, "down_reason": "leaks"}
+    Machine.objects.filter(code="S1").update(**down, back_at=factories.NOW + timedelta(hours=2))
+    page = bench.at("which_first").page
+    assert "nothing is through" not in words_of(page)
+    assert page.context["lines"][0].through == before + timedelta(hours=2)
 
 
 def test_who_can_be_called_in_is_named_where_that_would_be_in_time(
