@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, ViewportSize
 
@@ -28,3 +30,20 @@ def found_by_axe(page: Page) -> list[str]:
         f"{fault['nodes'][0]['html'][:160]}"
         for fault in found
     ]
+
+
+KEYBOARD = (Path(__file__).parent / "keyboard.js").read_text()
+
+
+def found_by_keyboard(page: Page) -> list[str]:
+    """What cannot be done with the keyboard alone: each control is reached in the page's order and
+    shows the focus, Enter sends each form, the scanner types into its field, nothing traps."""
+    page.keyboard.press("Shift")  # From here on the browser shows where the focus is.
+    faults: list[str]
+    faults, has_controls = page.evaluate(KEYBOARD)
+    for key in ("Shift+Tab", "Tab", "Tab") if has_controls else ():
+        before = page.evaluate_handle("document.activeElement")
+        page.keyboard.press(key)
+        if page.evaluate("before => document.activeElement === before", before):
+            faults.append(f"{key} leads nowhere from {before}")
+    return faults

@@ -1,5 +1,5 @@
 """Every page of every role, on a phone: nothing sticks out sideways, the browser finds no fault,
-and axe-core finds nothing that would keep somebody out.
+axe-core finds nothing that would keep somebody out, and the keyboard alone does everything.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from scheduling.operations.loans.arriving import loan_arrived
 from scheduling.operations.loans.asking import Lent, ask_for_loan, begin_loan
 from scheduling.operations.pick_lists import print_pick_list
 from tests.browser.conftest import NewPage
-from tests.browser.steps import PHONE, found_by_axe, log_in
+from tests.browser.steps import PHONE, found_by_axe, found_by_keyboard, log_in
 from trays.models import Configuration
 
 EVERYBODY = {
@@ -125,7 +125,8 @@ def page_name(path: str) -> str | None:
 def test_every_page_fits_a_phone_and_keeps_nobody_out(
     new_page: NewPage, printed: PickListVersion
 ) -> None:
-    """One hospital for all roles.  axe-core looks at a page once, whoever comes to it first."""
+    """One hospital for all roles.  axe-core and the keyboard come to a page once, with whoever
+    comes to it first."""
     looked_at: set[str] = set()
     faults: list[str] = []
     for name in PAGES:
@@ -149,6 +150,7 @@ def test_every_page_fits_a_phone_and_keeps_nobody_out(
                 faults.append(f"{name}: {path}: wider than the phone by {sticks_out} px")
             if route not in looked_at:
                 faults += [f"{name}: {path}: {fault}" for fault in found_by_axe(page)]
+                faults += [f"{name}: {path}: {fault}" for fault in found_by_keyboard(page)]
             links = page.eval_on_selector_all(
                 "a[href]:not([download])", "found => found.map(a => a.href)"
             )
