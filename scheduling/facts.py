@@ -57,7 +57,8 @@ def scenario_now(
     every washer and steriliser worked.
     """
     faults: list[str] = []
-    configurations = configuration_values(site)
+    here = site_values(site, now or site.now())
+    configurations = configuration_values(site, here.department)
     kinds = {code: one.kind for code, one in configurations.by_code.items()}
     techniques = _techniques(site, kinds, faults)
     cases = _cases(site, techniques, faults)
@@ -65,7 +66,6 @@ def scenario_now(
         raise ScenarioFaults(faults)
     shelf, picked = _shelf(site)
     _with_picked(shelf, picked, cases)
-    here = site_values(site, now or site.now())
     trays = tray_values(site, Clock(here), configurations, cases)
     scenario = values.Scenario(
         site=here,

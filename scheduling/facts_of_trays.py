@@ -8,7 +8,7 @@ is scanned back, a turnaround from now away.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -41,8 +41,12 @@ class Configurations:
     transport: int = 0
 
 
-def configuration_values(site: Site) -> Configurations:
-    """Three queries."""
+def configuration_values(
+    site: Site, department: Iterable[values.DepartmentStage] = ()
+) -> Configurations:
+    """Three queries.  A turnaround is never less than what the house states for the steps of its
+    `department` together; the fast track is what it is, since it goes past what waits."""
+    steps = sum(stage.minutes for stage in department)
     in_force = dict(
         ConfigurationVersion.objects.filter(configuration__site=site)
         .order_by("number")
@@ -70,7 +74,7 @@ def configuration_values(site: Site) -> Configurations:
             code=one.code,
             kind=one.kind,
             contents=sheets.get(in_force.get(one.pk, 0), {}),
-            turnaround_minutes=one.turnaround_minutes + there_and_back,
+            turnaround_minutes=max(one.turnaround_minutes, steps) + there_and_back,
             fast_track_minutes=one.fast_track_minutes + there_and_back
             if one.fast_track_minutes is not None
             else None,

@@ -8,7 +8,7 @@ import pytest
 
 from deploy.kit.models import Site
 from scheduling.facts import scenario_now
-from scheduling.models import Case, CaseStatus
+from scheduling.models import Case, CaseStatus, HouseSettings
 from tests import factories
 from tests.factories import NOW
 from trays.models import Tray, TrayMove
@@ -43,6 +43,21 @@ def at(tray: Tray, stage: Stage, case_ref: str = "") -> Tray:
 def test_a_forecast_that_has_passed_begins_anew(site: Site, tray: Tray, stage: Stage) -> None:
     at(tray, stage)
     assert scenario_now(site).trays[tray.code].ready == LATER
+
+
+def test_a_turnaround_is_never_less_than_the_steps_that_the_house_states(
+    site: Site, tray: Tray
+) -> None:
+    stated = {"cleaning": 150, "assembly": 100}
+    fields = {f"{step}_minutes": minutes for step, minutes in stated.items()}
+    fields |= {f"{step}_places": 4 for step in stated}
+    HouseSettings.objects.filter(site=site).update(**fields)
+    assert scenario_now(site).configurations["BASE"].turnaround_minutes == 360
+    more = {"sterilising_places": 4, "sterilising_minutes": 140, "transport_minutes": 20}
+    HouseSettings.objects.filter(site=site).update(**more)
+    base = scenario_now(site).configurations["BASE"]
+    assert base.turnaround_minutes == 150 + 100 + 140 + 2 * 20
+    assert base.fast_track_minutes == 270 + 2 * 20
 
 
 def test_issued_to_a_case_it_is_that_cases(site: Site, tray: Tray, case: Case) -> None:

@@ -52,12 +52,20 @@ def machines(request: PersonsRequest) -> HttpResponse:
             for one in found
         ],
         "down": down,
-        "halts": halts(machine_states(site), site.now()) if down else (),
+        "halts": _halts(site) if down else [],
         "hit": _hit(site) if down and request.user.has_perm("scheduling.read_cases") else None,
         "whys": WHYS,
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/machines.html", page)
+
+
+def _halts(site: Site) -> list[tuple[str, datetime | None]]:
+    """The steps that stand still, and until when (local).  One query."""
+    return [
+        (halt.step, site.local(halt.until) if halt.until else None)
+        for halt in halts(machine_states(site), site.now())
+    ]
 
 
 def _hit(site: Site) -> tuple[Loss, ...]:

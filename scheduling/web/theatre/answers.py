@@ -19,7 +19,7 @@ KINDS = {Word.MATCHES_LIST: "matches", Word.STOP: "stop", Word.ALREADY_SCANNED: 
 NO_BOX = frozenset(
     {"unreadable", "case is over", "unknown tray", "lot not read", "not of this case"}
 )
-"""Codes of a STOP after which nobody knows that a box of another house is in hand."""
+"""Codes of a STOP after which nobody knows that a box of another house is in hand, nor which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def answer_of(case: Case, key: str) -> TheatreAnswer | None:
     if check is None:
         return None
     code = check.reason.get("code", "")
-    which = tuple(boxes_it_may_be(check))
+    which = () if code in NO_BOX else tuple(boxes_it_may_be(check))
     needed = takes(check.answer, code, is_known=bool(check.unit_id or check.tray_id))
     can_open = needed is not Takes.NEVER and not _is_done(check)
     return TheatreAnswer(

@@ -45,7 +45,7 @@ def test_when_it_should_be_back_is_said_in_the_sites_time(bench: Bench) -> None:
     bench.post(machine="S1", act="down", why="service", back_at="2027-03-01T11:30")
     said = words_of(bench.page)
     assert "Should be back 11:30, Mon 1 Mar." in said
-    assert "What has still to go through one waits until then" in said
+    assert "What has still to go through one waits until 11:30, Mon 1 Mar; what comes back" in said
     assert "No case comes off worse by it." in said
 
 

@@ -101,6 +101,8 @@ class TestTheCheck:
     def test_where_one_box_is_meant_nothing_is_asked(self, team, alike):
         assert 'name="among"' not in team("in_theatre", text="LN-32 L-ELSE-32")
         assert 'name="among"' not in team("in_theatre", text=alike[0].code)
+        # What was never checked for the case cannot be recorded as used: the check comes first.
+        assert 'name="among"' not in team("in_theatre", text="LN-32 X9", act="implanted")
 
     def test_past_a_stop_without_a_reason(self, team):
         team("in_theatre", text="ELSE-32")
