@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
@@ -56,9 +57,17 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
                 row for row in page.rows if isinstance(asked, Tray) and row.tray == asked.code
             ],
             "unread": asked if isinstance(asked, str) else "",
+            "down": machines_down(site),
             **since_handover(site),
         },
     )
+
+
+def machines_down(site: Site) -> list[tuple[str, datetime | None]]:
+    """The machines out of use, and when each should be back (local; None: nobody knows).  One
+    query."""
+    found = Machine.objects.filter(site=site, down_since__isnull=False).order_by("code")
+    return [(one.code, site.local(one.back_at) if one.back_at else None) for one in found]
 
 
 def since_handover(site: Site) -> dict[str, Any]:
@@ -115,13 +124,16 @@ def wall(request: PersonsRequest) -> HttpResponse:
     page = queue_now(site, coverage)
     to_do = [row for row in page.rows if row.is_work]
     work = [row for row in to_do if matters_now(row)]
+    down = machines_down(site)
+    rows = ON_THE_WALL - bool(down)
     return answer(
         request,
         "sterile/wall",
         coverage,
         {
-            "rows": work[:ON_THE_WALL],
-            "more": max(0, len(work) - ON_THE_WALL),
+            "down": down,
+            "rows": work[:rows],
+            "more": max(0, len(work) - rows),
             "later": len(to_do) - len(work),
             "ready": len(page.rows) - len(to_do),
             "unserved": page.unserved,

@@ -17,7 +17,8 @@ from scheduling.models import Technique
 from tests import factories
 from tests.scheduling.web.pages.test_views import words_of
 from tests.scheduling.web.sterile.conftest import Bench
-from trays.models import Handover, Tray
+from trays.models import Handover, Machine, Tray
+from trays.operations.machines import put_out_of_use
 from trays.stages import Stage
 
 
@@ -102,6 +103,23 @@ def test_the_reader_looks_and_does_not_hand_over(
     assert client.post(reverse("handover"), {"note": "x"}).status_code == 403
     assert client.get(reverse("needed_next_wall")).status_code == 200
     assert not Handover.objects.exists()
+
+
+@pytest.mark.usefixtures("machines")
+def test_a_machine_out_of_use_is_said_at_the_bench_and_on_the_wall(
+    bench: Bench, needed: Tray, sterile_services: Person
+) -> None:
+    assert "Out of use" not in words_of(bench.at("needed_next").page)
+    who = {"by": sterile_services, "now": factories.NOW}
+    back = factories.NOW.replace(hour=11)
+    for code, until in (("S1", back), ("W1", None)):
+        machine = Machine.objects.get(code=code)
+        put_out_of_use(machine=machine, reason="broken", back_at=until, **who)
+    said = words_of(bench.at("needed_next").page)
+    assert "Out of use: S1, back 11:00, Mon 1 Mar; W1, nobody has said until when. Who is hit" in (
+        said.replace(" .", ".")
+    )
+    assert "OUT OF USE S1 until 11:00 · W1" in words_of(bench.at("needed_next_wall").page)
 
 
 def test_the_queries_do_not_grow_with_the_trays(
