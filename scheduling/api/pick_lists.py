@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import Max, Q
+from django.db.models import Max
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from deploy.kit.api import DoorView, ErrorSerializer, SiteList
 from deploy.kit.api_writes import KEY, OperationView, once
-from scheduling.access import cases_for
 from scheduling.api.cases import READERS
 from scheduling.api.pick_list_serializers import (
     PickListSerializer,
@@ -21,8 +20,8 @@ from scheduling.api.pick_list_serializers import (
 )
 from scheduling.models import PickList
 from scheduling.operations.scans import scan
-from scheduling.pick_lists.access import version_for
-from scheduling.pick_lists.versions import newest_version
+from scheduling.pick_lists.access import pick_lists_for, version_for
+from scheduling.pick_lists.versions import newest_number
 
 
 class PickLists(SiteList):
@@ -34,11 +33,8 @@ class PickLists(SiteList):
     filters = {"code": "code", "case": "case__ref", "theatre": "theatre__code", "day": "day"}
 
     def get_queryset(self) -> Any:
-        theirs = Q(case__in=cases_for(self.person).values("pk"))
-        if self.person.user.has_perm("scheduling.read_cases"):
-            theirs |= Q(case=None)
         return (
-            PickList.objects.filter(theirs, site=self.person.site)
+            pick_lists_for(self.person)
             .select_related("case", "theatre")
             .annotate(newest=Max("versions__number"))
             .order_by("-pk")
@@ -53,7 +49,7 @@ class OneVersion(DoorView):
     @extend_schema(responses={200: VersionSerializer, 404: ErrorSerializer})
     def get(self, request: Request, code: str, number: int) -> Response:
         version = version_for(self.person, code, number)
-        newest = newest_version(version.pick_list).number
+        newest = newest_number(version.pick_list)
         return Response(VersionSerializer(version, context={"newest": newest}).data)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import Http404
 
 from deploy.kit.models import Person
@@ -9,23 +10,20 @@ from scheduling.access import cases_for
 from scheduling.models import PickList, PickListVersion
 
 
-def pick_list_for(person: Person, code: str) -> PickList:
-    """One list by its code; Http404 alike where there is none and where it is not theirs.
+def pick_lists_for(person: Person) -> QuerySet[PickList]:
+    """The lists that this person may read: a case's for those who may read the case, a day's for
+    those who may read every case."""
+    lists = PickList.objects.filter(site=person.site)
+    if person.user.has_perm("scheduling.read_cases"):
+        return lists
+    return lists.filter(case__in=cases_for(person).values("pk"))
 
-    A case's list is for those who may read the case, a day's for those who may read every case.
-    """
-    found = (
-        PickList.objects.filter(site=person.site, code=code.upper().replace("\0", ""))
-        .select_related("site", "case__site", "case__theatre", "theatre")
-        .first()
-    )
+
+def pick_list_for(person: Person, code: str) -> PickList:
+    """One list by its code; Http404 alike where there is none and where it is not theirs."""
+    lists = pick_lists_for(person).select_related("site", "case__site", "case__theatre", "theatre")
+    found = lists.filter(code=_typed(code)).first()
     if found is None:
-        raise Http404("no such pick list")
-    if found.case_id is not None:
-        allowed = cases_for(person).filter(pk=found.case_id).exists()
-    else:
-        allowed = person.user.has_perm("scheduling.read_cases")
-    if not allowed:
         raise Http404("no such pick list")
     return found
 
@@ -33,11 +31,16 @@ def pick_list_for(person: Person, code: str) -> PickList:
 def version_for(person: Person, code: str, number: int) -> PickListVersion:
     """One printed version; Http404 as for its list."""
     version = (
-        pick_list_for(person, code)
-        .versions.filter(number=number)
+        PickListVersion.objects.filter(
+            pick_list__in=pick_lists_for(person), pick_list__code=_typed(code), number=number
+        )
         .select_related("pick_list__site", "pick_list__case", "pick_list__theatre")
         .first()
     )
     if version is None:
         raise Http404("no such pick list")
     return version
+
+
+def _typed(code: str) -> str:
+    return code.upper().replace("\0", "")

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from deploy.kit.models import Site
 from implants.models import Unit
@@ -31,6 +31,7 @@ from scheduling.pick_lists.scan_values import (
     TrayRead,
     TrayState,
 )
+from scheduling.pick_lists.versions import newest_number
 from trays.models import Content, MissingLine, Tray
 from trays.stages import STAGES, Stage
 
@@ -43,7 +44,6 @@ def asked_by(version: PickListVersion, read: Read) -> Asked:
     4 queries for a text that names nothing, 5 for a box, 7 for a tray.
     """
     site = version.pick_list.site
-    newest = version.pick_list.versions.aggregate(newest=Max("number"))["newest"]
     lines = lines_of(version)
     units = [line.unit for line in lines if line.unit is not None]
     alike = list(alike_boxes(read, site)) if isinstance(read, BoxRead) and read.item else []
@@ -55,7 +55,7 @@ def asked_by(version: PickListVersion, read: Read) -> Asked:
     return Asked(
         code=version.pick_list.code,
         number=version.number,
-        newest=newest,
+        newest=newest_number(version.pick_list),
         lines=tuple(_asked_line(line, site, boxes, trays, lacking) for line in lines),
         boxes=tuple(boxes[unit.pk] for unit in alike),
         trays=tuple(trays.values()),

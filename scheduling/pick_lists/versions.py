@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.db.models import Max
+
 from scheduling.models import PickList, PickListVersion
 from scheduling.pick_lists.links import list_link
 from scheduling.pick_lists.record import from_record
@@ -28,6 +30,12 @@ def printing(version: PickListVersion, *, printed_at: datetime) -> Printing:
         content=content_as_printed(version),
         clock_is_real=site.clock_is_real,
     )
+
+
+def newest_number(pick_list: PickList) -> int:
+    """One query.  As for the newest version, there is one."""
+    newest: int = pick_list.versions.aggregate(newest=Max("number"))["newest"]
+    return newest
 
 
 def newest_version(pick_list: PickList) -> PickListVersion:

@@ -18,7 +18,7 @@ from scheduling.pick_lists.asking import lines_of
 from scheduling.pick_lists.links import ListCode, own_code
 from scheduling.pick_lists.scan_values import Word
 from scheduling.pick_lists.scan_words import TITLES, WHAT_TO_DO
-from scheduling.pick_lists.versions import content_as_printed, newest_version
+from scheduling.pick_lists.versions import content_as_printed, newest_number, newest_version
 from scheduling.web.pick_list_views import LineView
 from scheduling.web.requests import PersonsRequest
 
@@ -52,7 +52,7 @@ def choose(request: PersonsRequest) -> HttpResponse:
 def _opened(request: PersonsRequest, own: ListCode) -> HttpResponse:
     """The scan page of the list, or, for an old paper, the page that says what replaced it."""
     version = version_for(request.person, own.code, own.number)
-    if newest_version(version.pick_list).number != own.number:
+    if newest_number(version.pick_list) != own.number:
         return redirect("pick_list_version", code=own.code, number=own.number)
     return redirect("scan_list", code=own.code)
 

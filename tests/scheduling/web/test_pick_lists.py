@@ -238,9 +238,9 @@ class TestPaper:
 
 
 QUERIES = {
-    "preview": 31,
-    "pick_list_version": 34,
-    "pick_list_print": 11,
-    "pick_list_pdf": 10,
+    "preview": 29,
+    "pick_list_version": 30,
+    "pick_list_print": 7,
+    "pick_list_pdf": 6,
 }
 """With the session, the account, its permissions and the person: 5 a page."""

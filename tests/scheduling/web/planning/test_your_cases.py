@@ -79,7 +79,7 @@ def test_the_list_costs_the_same_however_many_cases(
     surgeons: Client, case_a: Case, site: Site, django_assert_num_queries: Any
 ) -> None:
     for more in range(2):
-        with django_assert_num_queries(34):
+        with django_assert_num_queries(32):
             surgeons.get("/your-cases/")
         Case.objects.create(
             site=site, ref=f"M{more}", start=case_a.start, minutes=60, surgeon=case_a.surgeon
