@@ -21,7 +21,7 @@ from deploy.kit.errors import Refused
 from tests import factories
 from tests.factories import NOW
 from tests.proof.acts import SLOTS, Act, House, acts
-from tests.proof.rows import Rows
+from tests.proof.rows import Fixed, Rows
 
 LONGEST = 5
 """Days that may pass: enough for a box to run out of date."""
@@ -59,7 +59,8 @@ class Machine(RuleBasedStateMachine):
         self.undone = transaction.atomic()
         self.undone.__enter__()
         self.now = NOW
-        self.rows = Rows.read()
+        self.fixed = Fixed.read()
+        self.rows = Rows.read(self.fixed)
         self.counted["runs"] += 1
 
     def teardown(self) -> None:
@@ -110,7 +111,7 @@ class Machine(RuleBasedStateMachine):
         self.counted["refused"] += 1
 
     def look(self, one: Act) -> Rows:
-        after = Rows.read()
+        after = Rows.read(self.fixed)
         found = list(after.violations())
         assert not found, f"{one.name}: {found}"
         assert after.follow(self.rows), f"{one.name}: history was changed"
