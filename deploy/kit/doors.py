@@ -48,9 +48,10 @@ def person_of(request: HttpRequest | Request) -> Person:
     if request.user.is_authenticated:
         people = Person.objects.select_related("site").annotate(**what_clocks_say())
         person = people.filter(user=request.user).first()
+        if person is not None:
+            person.user = request.user  # whose permissions the door has already read
     if person is None:
         raise PermissionDenied("This account has no place of work yet.")
-    person.user = request.user  # whose permissions the door has already read
     believe_clock(person)
     return person
 

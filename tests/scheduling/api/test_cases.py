@@ -121,5 +121,5 @@ def test_the_list_costs_a_fixed_number_of_queries(
         by=coordinator,
         now=NOW,
     )
-    with django_assert_num_queries(34):
+    with django_assert_num_queries(32):
         browser.get(reverse("api_cases"))

@@ -142,7 +142,7 @@ def test_the_shelf_counts_what_is_free_and_what_is_promised(
 @pytest.mark.parametrize(
     ("path", "queries"),
     [
-        ("/needed-next/", 30),
+        ("/needed-next/", 32),
         ("/to-order/", 36),
         ("/shelf/", 27),
         ("/cases/", 27),
