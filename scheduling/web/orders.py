@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from scheduling.coverage.clock import Clock, minute, moment
@@ -98,6 +99,10 @@ class WatchedBoxes:
         return len(self.units) - sum(number for _, _, number in self.promised)
 
 
+MANY = 5
+"""Boxes of one arrival that are one row of the list."""
+
+
 @dataclass(frozen=True, slots=True)
 class Orders:
     short: tuple[ItemGap, ...]
@@ -107,6 +112,20 @@ class Orders:
     short_dated: tuple[WatchedBoxes, ...]
     on_hold: tuple[WatchedBoxes, ...]
     short_dated_days: int
+
+    @property
+    def arrivals(self) -> tuple[tuple[AwaitedBox, ...], ...]:
+        """The boxes as the list shows them: each by itself, but those together that come at one
+        moment, as one owner's, and that no case counts on, where there are many."""
+        rows: list[tuple[AwaitedBox, ...]] = []
+        order = sorted(self.boxes, key=lambda box: (box.arrives, box.promise is None, box.owner))
+        for key, boxes in groupby(order, lambda box: (box.arrives, box.promise is None, box.owner)):
+            together = tuple(boxes)
+            if key[1] and len(together) >= MANY:
+                rows.append(together)
+            else:
+                rows.extend((box,) for box in together)
+        return tuple(rows)
 
 
 def orders(

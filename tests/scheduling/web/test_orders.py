@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from scheduling.coverage.engine import decide
@@ -80,4 +80,22 @@ def test_a_box_on_hold_is_shown_as_such_only(two_cases: Two) -> None:
     assert page.short_dated == ()
     assert [(row.units, row.hold, row.past) for row in page.on_hold] == [
         (("X1",), "recalled", True)
+    ]
+
+
+def test_many_boxes_that_come_together_for_nobody_are_one_row(two_cases: Two) -> None:
+    scenario = two_cases[0]
+    noon, later = scenario.site.now + timedelta(hours=3), scenario.site.now + timedelta(days=9)
+    loan = {f"L{n}": {"arrives": later, "owner": "loan"} for n in range(5)}
+    few = {f"F{n}": {"arrives": later, "owner": "owned"} for n in range(4)}
+    counted_on = {"A1": {"arrives": noon}, "A2": {"arrives": noon}}
+    page = page_of(shelf_of(scenario, **loan, **few, **counted_on))
+    assert [[box.unit for box in row] for row in page.arrivals] == [
+        ["A1"],
+        ["A2"],
+        ["L0", "L1", "L2", "L3", "L4"],
+        ["F0"],
+        ["F1"],
+        ["F2"],
+        ["F3"],
     ]
