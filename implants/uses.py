@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import QuerySet
@@ -45,22 +45,27 @@ class OpenUse:
     on_use: OnUse
 
 
-def open_uses(site: Site) -> list[OpenUse]:
-    """The oldest first; those that the supplier replaces by itself are left out.  Two queries."""
+def rules_of(site: Site) -> Callable[[Unit], OnUse]:
+    """What follows the use of a box of the site, which comes with its implant.  One query."""
     rules = {
         (rule.implant_id, rule.owner): rule.on_use
         for rule in UseRule.objects.filter(implant__site=site)
     }
-    found = []
-    for unit in _unsettled(Unit.objects.filter(site=site)):
-        what = on_use(
-            unit.owner,
-            replaced_on_use=unit.implant.replaced_on_use,
-            said=rules.get((unit.implant_id, unit.owner)),
-        )
-        if what is not OnUse.BY_ITSELF:
-            found.append(OpenUse(unit, what))
-    return found
+    return lambda unit: on_use(
+        unit.owner,
+        replaced_on_use=unit.implant.replaced_on_use,
+        said=rules.get((unit.implant_id, unit.owner)),
+    )
+
+
+def open_uses(site: Site) -> list[OpenUse]:
+    """The oldest first; those that the supplier replaces by itself are left out.  Two queries."""
+    follows = rules_of(site)
+    return [
+        OpenUse(unit, what)
+        for unit in _unsettled(Unit.objects.filter(site=site))
+        if (what := follows(unit)) is not OnUse.BY_ITSELF
+    ]
 
 
 def uses_for_line(line: OrderLine, most: int) -> list[Unit]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from django.db.models import F
 
 from deploy.kit.models import Site
-from implants.models import Unit, UnitMovement
+from implants.models import OnUse, Unit, UnitMovement
 from implants.states import UnitState
-from implants.uses import USED
+from implants.uses import USED, rules_of
 from scheduling.models import Case, OutsideBox, Used
 from scheduling.theatre.waste import WasteReason
 from scheduling.used.tally import Use
@@ -17,7 +18,7 @@ from scheduling.words import line_in_words
 
 
 def uses_between(site: Site, first: date, last: date) -> list[Use]:
-    """Both days included, in time order.  What was corrected since does not count.  3 queries."""
+    """Both days included, in time order.  What was corrected since does not count.  4 queries."""
     span = (
         datetime.combine(first, time(), site.zone),
         datetime.combine(last + timedelta(days=1), time(), site.zone) - timedelta(microseconds=1),
@@ -38,14 +39,17 @@ def uses_between(site: Site, first: date, last: date) -> list[Use]:
     refs = {one.case_ref for one in movements} | {box.case.ref for box in boxes}
     cases = Case.objects.filter(site=site, ref__in=refs).values_list("ref", "surgeon__name")
     surgeons = {ref: name or "" for ref, name in cases}
+    follows = rules_of(site)
     found = [
-        *(_of_ledger(one, site, surgeons) for one in movements),
+        *(_of_ledger(one, site, surgeons, follows) for one in movements),
         *(_outside(box, site, surgeons) for box in boxes),
     ]
     return sorted(found, key=lambda use: use.day)
 
 
-def _of_ledger(end: UnitMovement, site: Site, surgeons: dict[str, str]) -> Use:
+def _of_ledger(
+    end: UnitMovement, site: Site, surgeons: dict[str, str], follows: Callable[[Unit], OnUse]
+) -> Use:
     unit, implant = end.unit, end.unit.implant
     wasted = unit.state == UnitState.WASTED
     why, note = _why(end.reason) if wasted else ("", end.reason)
@@ -63,7 +67,7 @@ def _of_ledger(end: UnitMovement, site: Site, surgeons: dict[str, str]) -> Use:
         serial=unit.serial,
         owner=unit.owner,
         code=unit.code,
-        settled=_settled(unit),
+        settled=_settled(unit, follows),
         price=implant.price,
     )
 
@@ -95,8 +99,8 @@ def _why(reason: str) -> tuple[str, str]:
     return (why, note) if why in WasteReason.values else (WasteReason.OTHER.value, reason)
 
 
-def _settled(unit: Unit) -> str:
+def _settled(unit: Unit, follows: Callable[[Unit], OnUse]) -> str:
     replacement = getattr(unit, "replacement", None)
     if replacement is None:
-        return ""
+        return "the supplier sends another" if follows(unit) is OnUse.BY_ITSELF else ""
     return f"order {replacement.line.order.code}" if replacement.line else str(replacement.note)

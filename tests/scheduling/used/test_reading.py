@@ -74,6 +74,12 @@ def test_what_followed_is_said(of, coordinator):
     assert settled["HD-36"] == "not to be replaced"
 
 
+def test_what_the_supplier_replaces_by_itself_is_not_open(of):
+    Implant.objects.filter(ref="HD-36").update(replaced_on_use=True)
+    settled = {use.ref: use.settled for use in uses_between(of.site, TODAY, TODAY)}
+    assert settled == {"ST-12": "", "HD-36": "the supplier sends another", "SCR-30": ""}
+
+
 def test_another_site_sees_none_of_it(of, stranger, client_of):
     assert "Nothing was used up in this time." in client_of(stranger).get(reverse("used")).text
 
@@ -82,7 +88,7 @@ def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_que
     client = client_of(manager)
     Implant.objects.filter(ref="HD-36").update(price=Decimal("310.00"))
     HouseSettings.objects.filter(site=of.site).update(currency="GBP")
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
     assert "<dt>Implanted</dt><dd>no price</dd>" in page
