@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from datetime import date
 
 from deploy.kit.models import Site
+from implants.cost import Boxes
 from implants.counting.proposals import PlaceNow, Proposal, proposals
 from implants.models import Count, Implant, Unit, shelf_settings
 from implants.operations.counts import LIES
@@ -15,16 +16,15 @@ from implants.states import IN_THE_HOUSE
 def places_now(site: Site) -> list[PlaceNow]:
     """Every place where boxes lie.  One query."""
     here = Unit.objects.filter(site=site, state__in=IN_THE_HOUSE, expected_at=None).order_by()
-    rows = list(here.values_list("location", "implant_id", "state"))
-    of_item = Counter(implant for _, implant, _ in rows)
-    boxes: dict[str, list[int]] = defaultdict(list)
-    for place, implant, state in rows:
+    rows = list(here.values_list("location", "implant_id", "state", "implant__price"))
+    of_item = Counter(implant for _, implant, _, _ in rows)
+    boxes: dict[str, Boxes] = defaultdict(Boxes)
+    last_ones: Counter[str] = Counter()
+    for place, implant, state, price in rows:
         if place and state in LIES:
-            boxes[place].append(implant)
-    return [
-        PlaceNow(place, len(items), sum(of_item[item] == 1 for item in items))
-        for place, items in boxes.items()
-    ]
+            boxes[place] = boxes[place].and_one(price)
+            last_ones[place] += of_item[implant] == 1
+    return [PlaceNow(place, lying, last_ones[place]) for place, lying in boxes.items()]
 
 
 def counted_on(site: Site) -> dict[str, date]:

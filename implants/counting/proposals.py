@@ -1,7 +1,7 @@
 """Which place to count next: what was not counted for too long, the dearest first.
 
-No price is recorded, so a place is worth what would be missed: its boxes that are the only one of
-their item in the house, then all its boxes.
+A place is worth what would be missed: its boxes that are the only one of their item in the house,
+then what its boxes cost, then how many they are.
 """
 
 from __future__ import annotations
@@ -10,13 +10,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from implants.cost import Boxes
+
 
 @dataclass(frozen=True, slots=True)
 class PlaceNow:
     """What the record says of a place: its boxes, and those that are the last of their item."""
 
     place: str
-    boxes: int
+    boxes: Boxes
     last_ones: int
 
 
@@ -39,7 +41,8 @@ def proposals(
         key=lambda one: (
             not one.is_due,
             -one.place.last_ones,
-            -one.place.boxes,
+            -one.place.boxes.cost,
+            -one.place.boxes.number,
             -(one.days if one.days is not None else 10_000),
             one.place.place,
         ),

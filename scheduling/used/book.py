@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from deploy.kit.workbooks.columns import Column, Kind, SheetSpec, WorkbookSpec
 from deploy.kit.workbooks.writing import write_workbook
-from scheduling.used.tally import Boxes, Count, Use, by_month, count, most_wasted_first
+from implants.cost import Boxes
+from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
 
 BOXES = (
     Column("Date", Kind.DATE),

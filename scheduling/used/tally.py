@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from implants.cost import Boxes
+
 
 @dataclass(frozen=True, slots=True)
 class Use:
@@ -37,20 +39,6 @@ class Use:
     @property
     def month(self) -> date:
         return self.day.replace(day=1)
-
-
-@dataclass(frozen=True, slots=True)
-class Boxes:
-    """So many boxes: what those with a price cost together, and how many have none."""
-
-    number: int = 0
-    cost: Decimal = Decimal(0)
-    unpriced: int = 0
-
-    def and_one(self, price: Decimal | None) -> Boxes:
-        return Boxes(
-            self.number + 1, self.cost + (price or Decimal(0)), self.unpriced + (price is None)
-        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
+from implants.cost import Boxes
 from implants.counting.answers import Word
 from implants.counting.places_now import counted_on, places_now, places_of_line
 from implants.errors import CountRefused
-from implants.models import Count, CountLine, Unit
+from implants.models import Count, CountLine, Implant, Unit
 from implants.models.count import Explained, Found
 from implants.operations.counts import (
     Explanation,
@@ -211,8 +214,13 @@ def test_another_sites_count_is_not_ours(count, stranger):
 
 
 def test_the_places_and_their_last_count(count, boxes, who, site):
-    found = {one.place: (one.boxes, one.last_ones) for one in places_now(site)}
+    found = {one.place: (one.boxes.number, one.last_ones) for one in places_now(site)}
     assert found == {A: (4, 0), B: (1, 0)}
+    Implant.objects.update(price=Decimal("12.50"))
+    assert {one.place: one.boxes for one in places_now(site)} == {
+        A: Boxes(4, Decimal(50)),
+        B: Boxes(1, Decimal("12.50")),
+    }
     assert counted_on(site) == {}
     close(count, who)
     assert counted_on(site) == {A: NOW.date()}

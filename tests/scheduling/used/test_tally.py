@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from scheduling.used.tally import Boxes, Count, Use, by_month, count, most_wasted_first
-from scheduling.used.words import cost_in_words
+from implants.cost import Boxes, cost_in_words
+from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
 
 
 def use(day: date, surgeon: str, *, wasted: bool = False, price: Decimal | None = None) -> Use:

@@ -1,10 +1,10 @@
-"""What the page of used and wasted boxes needs of templates."""
+"""What boxes cost, for templates: `boxes|cost:currency`, `price|money:currency`."""
 
 from __future__ import annotations
 
 from django import template
 
-from scheduling.used.words import cost_in_words, money_in_words
+from implants.cost import cost_in_words, money_in_words
 
 register = template.Library()
 register.filter("cost", cost_in_words)

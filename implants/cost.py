@@ -1,10 +1,23 @@
-"""What boxes cost, in words that never leave out a box without a price."""
+"""What boxes cost, in words that never leave out a box without a price.  Pure."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
-from scheduling.used.tally import Boxes
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """So many boxes: what those with a price cost together, and how many have none."""
+
+    number: int = 0
+    cost: Decimal = Decimal(0)
+    unpriced: int = 0
+
+    def and_one(self, price: Decimal | None) -> Boxes:
+        return Boxes(
+            self.number + 1, self.cost + (price or Decimal(0)), self.unpriced + (price is None)
+        )
 
 
 def money_in_words(sum_: Decimal, currency: str) -> str:
