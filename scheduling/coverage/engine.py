@@ -157,7 +157,7 @@ class Decision:
         return under_load(self._clock, fleet, cases, outcomes)
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
-        key = tuple(part for asking in cases for part in asking.names)
+        key = cases[0].names  # a part of a case is in one group only
         rests_on = (cases, fleet.configurations_of(cases), fleet.trays_for(cases))
         found = self._before and self._before._decided_groups.get(key, rests_on)
         return self._decided_groups.keep(

@@ -6,7 +6,8 @@ as little as it must (`tray_search`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 from scheduling.coverage.report import Status
@@ -51,6 +52,12 @@ class Arrangement:
                 found += facts[code].contents.get(ref, 0)
         return found
 
+    def always_there(self, i: Index) -> Mapping[str, int]:
+        """What case `i` has of each instrument whichever trays its sets are met with."""
+        fleet, sets = self._group.fleet, self._group.cases[i].sets
+        found = [fleet.least_in(sets[number].options) for number in self.demands[i].sets]
+        return found[0] if len(found) == 1 else sum(map(Counter, found), Counter())
+
     def could_hold(self, i: Index, ref: str, quantity: int) -> bool:
         """Would the fullest trays of the case's sets and every pack hold so many?"""
         fleet = self._group.fleet
@@ -58,7 +65,7 @@ class Arrangement:
         for number in self.demands[i].sets:
             most += max(
                 sum(fleet.most_in(configuration, ref) for configuration in option)
-                for option in self._group.cases[i].needs.sets[number].options
+                for option in self._group.cases[i].sets[number].options
             )
         return most >= quantity
 

@@ -37,7 +37,7 @@ class Bounds:
         named: dict[frozenset[str], None] = {}
         if not group.sparing:
             for asking in group.cases:
-                for asked in asking.needs.sets:
+                for asked in asking.sets:
                     if len(asked.options) <= _MOST_OPTIONS:
                         named.update(dict.fromkeys(map(frozenset, product(*asked.options))))
         self._counts = [_Count(group, assignment, configurations) for configurations in named]
@@ -88,7 +88,7 @@ class _Count:
         """Configuration → the cases, as bits, of which the first such set names it; the second;
         and so on."""
         for i, asking in enumerate(group.cases):
-            for number, asked in enumerate(asking.needs.sets):
+            for number, asked in enumerate(asking.sets):
                 if any(configurations.isdisjoint(option) for option in asked.options):
                     continue
                 sets = self._sets.setdefault(i, [])

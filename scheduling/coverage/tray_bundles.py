@@ -96,7 +96,7 @@ class Bundles:
         *,
         as_little: bool = False,
     ) -> None:
-        self._sets: Sequence[SetAsked] = asking.needs.sets
+        self._sets: Sequence[SetAsked] = asking.sets
         self._demand = demand
         self._fleet = fleet
         self._available = available

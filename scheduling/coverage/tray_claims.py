@@ -94,7 +94,7 @@ class _GroupClaims:
         number = next(
             (
                 number
-                for number, asked in enumerate(self._group.cases[i].needs.sets)
+                for number, asked in enumerate(self._group.cases[i].sets)
                 if any(configuration in option for option in asked.options)
             ),
             None,
@@ -114,7 +114,7 @@ class _GroupClaims:
 
     def _claim_sets(self, i: Index) -> None:
         result = self._results[i]
-        for number in range(len(self._group.cases[i].needs.sets)):
+        for number in range(len(self._group.cases[i].sets)):
             if number in self._arrangement.demands[i].sets:
                 continue
             result.sets[number] = Status.SHORT
@@ -127,16 +127,24 @@ class _GroupClaims:
                 self._explain(i, demand, number)
 
     def _claim_instruments(self, i: Index, need: Need) -> None:
-        """By reference.  A contingency claim is for planned and excess together."""
-        result, instruments = self._results[i], self._group.cases[i].needs.instruments
-        for ref in sorted(instruments[need]):
+        """By reference.  A contingency claim is for planned and excess together.
+
+        What is there whichever trays serve the case binds nobody: it need not be claimed.
+        """
+        statuses, instruments = self._results[i].instruments, self._group.cases[i].instruments
+        before = instruments[Need.PLANNED] if need is Need.CONTINGENCY else {}
+        always_there = self._arrangement.always_there(i)
+        to_claim = []
+        for ref, more in instruments[need].items():
+            quantity = more + before.get(ref, 0)
+            if always_there.get(ref, 0) >= quantity:
+                statuses[need, ref] = Status.HELD
+            else:
+                to_claim.append((ref, quantity))
+        for ref, quantity in sorted(to_claim):
             line = (need, ref)
-            quantity = instruments[need][ref]
-            planned = Status.HELD
-            if need is Need.CONTINGENCY and ref in instruments[Need.PLANNED]:
-                quantity += instruments[Need.PLANNED][ref]
-                planned = result.instruments[Need.PLANNED, ref]
-            result.instruments[line] = Status.SHORT
+            planned = statuses[Need.PLANNED, ref] if ref in before else Status.HELD
+            statuses[line] = Status.SHORT
             for status in (Status.HELD, Status.CONDITIONAL):
                 # More of an instrument cannot be had in a better way than fewer.
                 if planned is Status.SHORT or (
@@ -144,7 +152,7 @@ class _GroupClaims:
                 ):
                     continue
                 if self._try_instrument(i, line, quantity, status):
-                    result.instruments[line] = status
+                    statuses[line] = status
                     break
 
     def _try_instrument(

@@ -8,9 +8,12 @@ are numbered in time order, so that every use of a tray comes after the uses alr
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from itertools import chain
+from operator import and_
 
 from scheduling.coverage.clock import NEVER, Clock, Minute, minute
 from scheduling.coverage.needs import CaseNeeds
@@ -22,11 +25,17 @@ from scheduling.coverage.values import (
     Configuration,
     Need,
     Scenario,
+    SetAsked,
     Tray,
 )
 
 Index = int
 """A case's place in its group, in time order."""
+
+Options = tuple[tuple[str, ...], ...]
+"""The options of a set: each the configurations of which it takes a tray."""
+
+_NOWHERE: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +61,9 @@ def tray_facts(tray: Tray, configuration: Configuration) -> TrayFacts:
     return TrayFacts(
         tray,
         configuration,
-        {
+        configuration.contents
+        if not tray.missing
+        else {
             ref: left
             for ref, quantity in configuration.contents.items()
             if (left := quantity - tray.missing.get(ref, 0)) > 0
@@ -95,11 +106,12 @@ class FirstUse:
 
 @dataclass(frozen=True, slots=True)
 class TrayCase:
-    """One case of a group, or a part of it: its moments, what it asks of trays, and the trays
-    reserved for it."""
+    """One case of a group, or a part of it: its moments, the sets and instruments that it asks for,
+    and the trays reserved for it."""
 
     case: Case
-    needs: CaseNeeds
+    sets: tuple[SetAsked, ...]
+    instruments: Mapping[Need, Mapping[str, int]]
     needed_by: Minute
     end: Minute
     out: Minute
@@ -108,9 +120,8 @@ class TrayCase:
     @property
     def names(self) -> tuple[str, ...]:
         """What tells it from other cases and from other parts of the case."""
-        purposes = (asked.purpose for asked in self.needs.sets)
-        refs = (ref for refs in self.needs.instruments.values() for ref in refs)
-        return (self.case.ref, *purposes, *refs, *self.reserved)
+        purposes = [asked.purpose for asked in self.sets]
+        return (self.case.ref, *purposes, *chain(*self.instruments.values()), *self.reserved)
 
 
 def tray_cases(
@@ -120,7 +131,8 @@ def tray_cases(
     return [
         TrayCase(
             case,
-            needs[case.ref],
+            needs[case.ref].sets,
+            needs[case.ref].instruments,
             clock.needed_by(case),
             clock.end(case),
             clock.out(case),
@@ -146,11 +158,13 @@ class Fleet:
             for configuration in scenario.configurations.values()
             if configuration.kind == SUPPLEMENTARY
         }
-        self._holding: dict[str, set[str]] = defaultdict(set)
+        holding: dict[str, set[str]] = defaultdict(set)
         for configuration in scenario.configurations.values():
             for ref in configuration.contents:
-                self._holding[ref].add(configuration.code)
+                holding[ref].add(configuration.code)
+        self._holding = {ref: frozenset(codes) for ref, codes in holding.items()}
         self._most_in: dict[tuple[str, str], int] = {}
+        self._least_in: dict[Options, Mapping[str, int]] = {}
         self._named: dict[int, tuple[TrayCase, set[str]]] = {}
         for code in sorted(self.facts):
             facts = self.facts[code]
@@ -161,7 +175,7 @@ class Fleet:
 
     def holding(self, ref: str) -> frozenset[str]:
         """The configurations that hold an instrument when nothing is missing."""
-        return frozenset(self._holding.get(ref, ()))
+        return self._holding.get(ref, _NOWHERE)
 
     def most_in(self, configuration: str, ref: str) -> int:
         """The most of an instrument that any tray of the configuration holds now."""
@@ -170,6 +184,25 @@ class Fleet:
             codes = self.by_configuration.get(configuration, ())
             self._most_in[key] = max((self.facts[c].contents.get(ref, 0) for c in codes), default=0)
         return self._most_in[key]
+
+    def least_in(self, options: Options) -> Mapping[str, int]:
+        """What is there whichever of the options a set is met with, and by whichever trays."""
+        if options not in self._least_in:
+            least = [
+                sum([self._least_of(code) for code in option], Counter())
+                for option in options
+                if all(self.by_configuration.get(code) for code in option)
+            ]
+            self._least_in[options] = reduce(and_, least) if least else {}
+        return self._least_in[options]
+
+    def _least_of(self, configuration: str) -> Counter[str]:
+        """What every tray of the configuration holds now."""
+        least = Counter(self._configurations[configuration].contents)
+        for code in self.by_configuration[configuration]:
+            for ref in least.keys() & self.facts[code].tray.missing:
+                least[ref] = min(least[ref], self.facts[code].contents.get(ref, 0))
+        return least
 
     def configurations_of(self, cases: Sequence[TrayCase]) -> list[Configuration]:
         """All configurations of which the cases might use a tray, those without a tray too."""
@@ -197,13 +230,10 @@ class Fleet:
         return known[1]
 
     def _configurations_for(self, asking: TrayCase) -> set[str]:
-        named = {code for asked in asking.needs.sets for option in asked.options for code in option}
-        instruments = asking.needs.instruments
-        for need in (Need.PLANNED, Need.CONTINGENCY):
-            for ref in instruments[need]:
-                named.update(
-                    self.facts[code].configuration.code for code in self.packs_with.get(ref, ())
-                )
+        named = {code for asked in asking.sets for option in asked.options for code in option}
+        for quantities in asking.instruments.values():
+            for ref in self.packs_with.keys() & quantities:
+                named.update(self.facts[code].configuration.code for code in self.packs_with[ref])
         named.update(self.facts[code].configuration.code for code in asking.reserved)
         return named
 
@@ -218,12 +248,9 @@ class Group:
         self._first_use = FirstUse(clock)
         self._needed = [asking.needed_by for asking in cases]
         self._last_end = max((asking.end for asking in cases), default=clock.now)
-        self.wanted_refs = {
-            ref
-            for asking in cases
-            for need in (Need.PLANNED, Need.CONTINGENCY)
-            for ref in asking.needs.instruments[need]
-        }
+        self.wanted_refs: set[str] = set().union(
+            *[refs for asking in cases for refs in asking.instruments.values()]
+        )
         self.reserved = {code for asking in cases for code in asking.reserved}
         self.sparing = self._sparing()
         """Cases already over: where trays are dated, their use of one may spare a later case its
@@ -296,7 +323,7 @@ class Group:
         return max(
             sum(
                 max(option.count(configuration) for option in asked.options)
-                for asked in asking.needs.sets
+                for asked in asking.sets
             )
             for asking in self.cases
         )

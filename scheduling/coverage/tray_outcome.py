@@ -48,7 +48,7 @@ def group_outcome(clock: Clock, group: Group) -> Mapping[str, TrayOutcome]:
 
 def put_together(asking: TrayCase, parts: Iterable[TrayOutcome]) -> TrayOutcome:
     """The whole case's outcome from those of its parts, in the order of the technique's sets."""
-    places = {asked.purpose: place for place, asked in enumerate(asking.needs.sets)}
+    places = {asked.purpose: place for place, asked in enumerate(asking.sets)}
 
     def place(part: TrayOutcome) -> int:
         return min((places[line.purpose] for line in part.sets), default=len(places))
@@ -97,7 +97,7 @@ def _note_order(note: Reason) -> tuple[int, str]:
 
 
 def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcome:
-    sets, instruments = asking.needs.sets, asking.needs.instruments
+    sets, instruments = asking.sets, asking.instruments
     notes = [
         Reason("reservation not honoured", {"tray": code}) for code in result.refused_reservations
     ]
@@ -144,5 +144,5 @@ def _line(need: Need, ref: str, quantity: int, status: Status, why: CaseTrays) -
         conditional=quantity if status is Status.CONDITIONAL else 0,
         shared=0,
         short=quantity if status is Status.SHORT else 0,
-        because=tuple(why.of_instrument(need, ref)),
+        because=() if status is Status.HELD else tuple(why.of_instrument(need, ref)),
     )

@@ -13,42 +13,38 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from scheduling.coverage.clock import NEVER, Clock
-from scheduling.coverage.needs import CaseNeeds
 from scheduling.coverage.tray_group import Fleet, TrayCase
+from scheduling.coverage.values import Need, SetAsked
+
+_NOTHING: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
 class _Claims:
-    """Claims of one case: its sets by place, instruments, reserved trays."""
+    """Claims of one case: its sets by place, instruments by level, reserved trays; and the
+    configurations that they name."""
 
-    sets: set[int] = field(default_factory=set)
-    refs: set[str] = field(default_factory=set)
-    reserved: set[str] = field(default_factory=set)
+    named: frozenset[str]
+    sets: dict[int, SetAsked] = field(default_factory=dict)
+    instruments: dict[Need, dict[str, int]] = field(default_factory=lambda: {n: {} for n in Need})
+    reserved: tuple[str, ...] = ()
 
     def join(self, other: _Claims) -> None:
+        self.named |= other.named
         self.sets |= other.sets
-        self.refs |= other.refs
-        self.reserved |= other.reserved
+        for need, quantities in self.instruments.items():
+            quantities |= other.instruments[need]
+        self.reserved += other.reserved
 
     def of(self, asking: TrayCase) -> TrayCase:
         """The case as if it asked for these only."""
-        needs = asking.needs
         return TrayCase(
             asking.case,
-            CaseNeeds(
-                needs.faults,
-                needs.questions,
-                tuple([asked for place, asked in enumerate(needs.sets) if place in self.sets]),
-                needs.implants,
-                {
-                    need: {ref: n for ref, n in quantities.items() if ref in self.refs}
-                    for need, quantities in needs.instruments.items()
-                },
-                needs.planned_components,
-                needs.notes,
-            ),
+            tuple([self.sets[place] for place in sorted(self.sets)]),
+            self.instruments,
             asking.needed_by,
             asking.end,
             asking.out,
@@ -78,7 +74,7 @@ def _whole(
     """Parts of a case that meet after all, through other cases, are one again."""
     if len(places) == 1:
         return alone[places[0]]
-    claims = _Claims()
+    claims = _Claims(_NOTHING)
     for place in places:
         claims.join(parts[place][1])
     return claims.of(parts[places[0]][0])
@@ -86,31 +82,35 @@ def _whole(
 
 def _parts(asking: TrayCase, fleet: Fleet) -> list[_Claims]:
     """The case's claims in parts: no two parts name the same configuration."""
-    found: list[tuple[set[str], _Claims]] = []
+    found: list[_Claims] = []
 
-    def add(configurations: Iterable[str], claims: _Claims) -> None:
-        """Claims that name these configurations, with all that hang together with them."""
-        named = set(configurations)
-        for other in [each for each in found if not each[0].isdisjoint(named)]:
-            found.remove(other)
-            named |= other[0]
-            claims.join(other[1])
-        found.append((named, claims))
+    def add(claims: _Claims) -> None:
+        """These claims, with all that hang together with them."""
+        apart = []
+        for other in found:
+            if other.named.isdisjoint(claims.named):
+                apart.append(other)
+            else:
+                claims.join(other)
+        found[:] = [*apart, claims]
 
-    named_by_sets: set[str] = set()
-    for place, asked in enumerate(asking.needs.sets):
-        configurations = {code for option in asked.options for code in option}
-        named_by_sets |= configurations
-        add(configurations, _Claims(sets={place}))
-    held_in: dict[frozenset[str], set[str]] = defaultdict(set)
-    for quantities in asking.needs.instruments.values():
-        for ref in quantities:
-            held_in[fleet.holding(ref) & (named_by_sets | fleet.packs)].add(ref)
-    for holding, refs in held_in.items():
-        add(holding, _Claims(refs=refs))
+    for place, asked in enumerate(asking.sets):
+        add(_Claims(frozenset(chain(*asked.options)), {place: asked}))
+    may_hold = fleet.packs.union(*[claims.named for claims in found])
+    held_in: dict[frozenset[str], _Claims] = {}
+    for need, quantities in asking.instruments.items():
+        for ref, quantity in quantities.items():
+            holding = fleet.holding(ref)
+            if holding not in held_in:
+                named = holding & may_hold
+                held_in[holding] = held_in.setdefault(named, _Claims(named))
+            held_in[holding].instruments[need][ref] = quantity
+    for claims in {id(claims): claims for claims in held_in.values()}.values():
+        add(claims)
     for code in asking.reserved:
-        add([fleet.facts[code].configuration.code], _Claims(reserved={code}))
-    return [claims for _, claims in found]
+        named = frozenset([fleet.facts[code].configuration.code])
+        add(_Claims(named, reserved=(code,)))
+    return found
 
 
 def _competing(cases: Sequence[TrayCase], fleet: Fleet, clock: Clock) -> list[list[int]]:

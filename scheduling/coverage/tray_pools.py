@@ -67,7 +67,13 @@ def pools_of(group: Group) -> Sequence[Pool]:
             facts.configuration.code,
             code if code in group.reserved else "",
             facts.arrives is None,
-            frozenset((ref, n) for ref, n in facts.contents.items() if ref in group.wanted_refs),
+            frozenset(
+                [
+                    (ref, facts.contents.get(ref, 0))
+                    for ref in facts.tray.missing
+                    if ref in group.wanted_refs and ref in facts.configuration.contents
+                ]
+            ),
         )
         alike.setdefault(signature, []).append(code)
     return [Pool(group, codes) for codes in alike.values()]

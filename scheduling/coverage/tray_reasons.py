@@ -58,7 +58,7 @@ class CaseTrays:
             for code in self._result.bundle.trays[number]:
                 yield from self._depends_on(code)
         elif status is Status.SHORT:
-            named = [code for option in self._asking.needs.sets[number].options for code in option]
+            named = [code for option in self._asking.sets[number].options for code in option]
             free: list[str] = []
             for configuration in dict.fromkeys(named):
                 codes = self._fleet.by_configuration.get(configuration, ())
@@ -98,7 +98,7 @@ class CaseTrays:
 
     def _instrument_lacking(self, need: Need, ref: str) -> Iterator[Reason]:
         facts, holding = self._fleet.facts, self._fleet.holding(ref)
-        for number, asked in enumerate(self._asking.needs.sets):
+        for number, asked in enumerate(self._asking.sets):
             if self._result.sets[number] is Status.SHORT and any(
                 not holding.isdisjoint(option) for option in asked.options
             ):
