@@ -225,7 +225,7 @@ def _downgraded(outcome: TrayOutcome, late: Sequence[_Late], fleet: Fleet) -> Tr
         reasons = of(packs)
         if not reasons or line.short:
             return line
-        return replace(line, held=0, conditional=line.quantity, because=(*line.because, *reasons))
+        return line._replace(held=0, conditional=line.quantity, because=(*line.because, *reasons))
 
     return replace(
         outcome,

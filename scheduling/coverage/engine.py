@@ -15,7 +15,7 @@ from scheduling.coverage.catalogue import Catalogue
 from scheduling.coverage.clock import Clock, moment
 from scheduling.coverage.collector import collector_held_off
 from scheduling.coverage.department import under_load
-from scheduling.coverage.implant_claims import Wanting, shelf_order
+from scheduling.coverage.implant_claims import Reserved, Wanted, shelf_order
 from scheduling.coverage.implant_outcome import ItemOutcome, item_outcome
 from scheduling.coverage.needs import CaseNeeds, Techniques, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
@@ -79,10 +79,7 @@ class Decision:
             self._needs = self._decide_needs()
             self._items = self._decide_items()
             self._trays = self._decide_trays()
-            self.report: Report = Report(
-                now=scenario.site.now,
-                cases=tuple([self._case_report(case) for case in self._cases]),
-            )
+            self.report: Report = Report(now=scenario.site.now, cases=self._case_reports())
         self._before = None  # a chain of decisions keeps only its last link
 
     def _decide_needs(self) -> dict[str, CaseNeeds]:
@@ -106,32 +103,37 @@ class Decision:
     def _decide_items(self) -> dict[str, ItemOutcome]:
         shelf = self.scenario.shelf
         units: dict[str, list[Unit]] = defaultdict(list)
-        for unit in sorted(shelf.values(), key=shelf_order):
+        for unit in shelf.values():
             units[unit.implant].append(unit)
-        wanting: dict[str, list[Wanting]] = defaultdict(list)
-        for case in sorted(self._cases, key=by_precedence):
-            for item, quantities in self._wanted(case).items():
-                reserved = [c for c in case.reserved_units if shelf[c].implant == item]
-                wanting[item].append(Wanting(case, quantities, tuple(reserved)))
-        return {item: self._decide_item(item, units[item], wanting[item]) for item in wanting}
-
-    def _wanted(self, case: Case) -> Mapping[str, Mapping[Need, int]]:
-        """Item → level → how many the case wants."""
-        wanted: dict[str, dict[Need, int]] = defaultdict(dict)
-        for need, quantities in self._needs[case.ref].implants.items():
-            for item, quantity in quantities.items():
-                wanted[item][need] = quantity
-        return wanted
+        wanted: dict[str, list[Wanted]] = defaultdict(list)
+        reserved: dict[str, list[Reserved]] = defaultdict(list)
+        in_order = sorted(self._cases, key=by_precedence)
+        for need in Need:
+            for case in in_order:
+                for item, quantity in self._needs[case.ref].implants[need].items():
+                    wanted[item].append(Wanted(case, need, quantity))
+        for case in in_order:
+            for code in sorted(case.reserved_units):
+                reserved[shelf[code].implant].append((case, code))
+        return {
+            item: self._decide_item(item, units[item], wanted[item], reserved[item])
+            for item in sorted(wanted)
+        }
 
     def _decide_item(
-        self, item: str, units: Sequence[Unit], wanting: Sequence[Wanting]
+        self,
+        item: str,
+        units: Sequence[Unit],
+        wanted: Sequence[Wanted],
+        reserved: Sequence[Reserved],
     ) -> ItemOutcome:
         implant = self.scenario.implants[item]
-        rests_on = (implant, units, wanting)
+        rests_on = (implant, units, wanted, reserved)
         found = self._before and self._before._decided_items.get(item, rests_on)
-        return self._decided_items.keep(
-            item, rests_on, found or item_outcome(self._clock, implant, units, wanting)
-        )
+        if not found:
+            in_order = sorted(units, key=shelf_order)
+            found = item_outcome(self._clock, implant, in_order, wanted, reserved)
+        return self._decided_items.keep(item, rests_on, found)
 
     # -- trays, group by group ----------------------------------------------------------------
 
@@ -166,17 +168,19 @@ class Decision:
 
     # -- the report ---------------------------------------------------------------------------
 
-    def _case_report(self, case: Case) -> CaseReport:
+    def _case_reports(self) -> tuple[CaseReport, ...]:
+        lines: dict[str, list[Line]] = {ref: list(of.lines) for ref, of in self._trays.items()}
+        notes: dict[str, list[Reason]] = {ref: [] for ref in self._trays}
+        for outcome in self._items.values():
+            for ref, line in outcome.lines:
+                lines[ref].append(line)
+            for ref, note in outcome.notes:
+                notes[ref].append(note)
+        return tuple([self._case_report(c, lines[c.ref], notes[c.ref]) for c in self._cases])
+
+    def _case_report(self, case: Case, lines: list[Line], notes: Sequence[Reason]) -> CaseReport:
         needs, trays = self._needs[case.ref], self._trays[case.ref]
-        lines: list[Line] = list(trays.lines)
-        notes: list[Reason] = []
-        for item in sorted(set().union(*needs.implants.values())):
-            outcome = self._items[item]
-            lines += outcome.lines.get(case.ref, ())
-            notes += outcome.notes.get(case.ref, ())
         lines.sort(key=lambda line: (_LEVELS[line.need], line.item))
-        notes += trays.notes
-        notes += needs.notes
         return CaseReport(
             case=case.ref,
             verdict=verdict_of(
@@ -195,6 +199,6 @@ class Decision:
             sets=trays.sets,
             packs=trays.packs,
             lines=tuple(lines),
-            notes=tuple(notes),
+            notes=(*notes, *trays.notes, *needs.notes),
             gave_up=trays.gave_up,
         )

@@ -8,9 +8,11 @@ one claim a unit.  A claim asks for a box on the shelf first, then for one on or
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
+from operator import attrgetter
+from typing import NamedTuple
 
 from scheduling.coverage.bits import bits_of
 from scheduling.coverage.clock import Clock, Minute, minute
@@ -18,47 +20,52 @@ from scheduling.coverage.matching import Boxes, Matching
 from scheduling.coverage.values import Case, Need, Unit
 
 
-@dataclass(frozen=True, slots=True)
-class Wanting:
-    """One case that wants an item: how many at each level, and its reservations of it."""
+class Wanted(NamedTuple):
+    """How many boxes of an item one case wants at one level."""
 
     case: Case
-    quantities: Mapping[Need, int]
-    reserved: tuple[str, ...] = ()
+    need: Need
+    quantity: int
+
+
+Reserved = tuple[Case, str]
+"""A case and the unit reserved for it."""
 
 
 @dataclass(slots=True)
 class CaseItem:
     """What one case got of one item, at one level.
 
-    `held` and `on_order` are unit codes; `short`: how many claims are not honoured, at first all.
-    `rivals`: whose claims hold all the boxes that would serve what is short, a case once for each
-    of its claims.
+    `claims`: those that are honoured, by number; `held` and `on_order` are the unit codes;
+    `short`: how many claims are not honoured, at first all.  `rivals`: whose claims hold all the
+    boxes that would serve what is short, a case once for each of its claims.
     """
 
     case: Case
     need: Need
     quantity: int
+    short: int
+    claims: list[int] = field(default_factory=list)
     held: list[str] = field(default_factory=list)
     on_order: list[str] = field(default_factory=list)
-    short: int = 0
     rivals: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ItemResult:
-    """`refused_reservations`: (case reference, unit code) of reservations that bind nobody."""
+class ItemResult(NamedTuple):
+    """`refused_reservations`: those that bind nobody."""
 
     lines: list[CaseItem]
-    refused_reservations: list[tuple[str, str]]
+    refused_reservations: list[Reserved]
+
+
+def use_by(unit: Unit) -> date:
+    """A box that does not expire comes after all others."""
+    return unit.expiry or date.max
 
 
 def shelf_order(unit: Unit) -> tuple[date, str]:
-    """First expiring first, then unit code; a box that does not expire comes last."""
-    return unit.expiry or date.max, unit.code
-
-
-_LEVELS = {need: place for place, need in enumerate(Need)}
+    """First expiring first, then unit code."""
+    return use_by(unit), unit.code
 
 
 class Eligibility:
@@ -85,78 +92,76 @@ class Eligibility:
         return unit.expiry is None or unit.expiry >= last_day
 
 
-def claim_item(clock: Clock, units: Sequence[Unit], wanting: Sequence[Wanting]) -> ItemResult:
+def claim_item(
+    clock: Clock, units: Sequence[Unit], wanted: Iterable[Wanted], reserved: Iterable[Reserved] = ()
+) -> ItemResult:
     """Decide all claims on one item.
 
-    `units`: the item's units in `shelf_order`; `wanting`: the cases that want or have reserved
-    it, in precedence order.
+    `units`: the item's units in `shelf_order`; `wanted` by level, then in precedence order;
+    `reserved` in precedence order.
     """
-    return _ItemClaims(clock, units, wanting).decide()
+    return _ItemClaims(clock, units, wanted).decide(reserved)
+
+
+_in_time = attrgetter("case.start", "case.ref")
 
 
 class _ItemClaims:
-    def __init__(self, clock: Clock, units: Sequence[Unit], wanting: Sequence[Wanting]) -> None:
+    def __init__(self, clock: Clock, units: Sequence[Unit], wanted: Iterable[Wanted]) -> None:
         self._units = units
-        self._wanting = wanting
         self._clock = clock
         self._eligible = Eligibility(clock)
         self._matching = Matching(len(units))
-        self._honoured: list[tuple[CaseItem, bool]] = []
-        """By claim: its line, and whether it asked for a box on the shelf."""
-        self._lines = {
-            (wants.case.ref, need): CaseItem(wants.case, need, quantity, short=quantity)
-            for wants in wanting
-            for need, quantity in wants.quantities.items()
-            if quantity
-        }
+        self._lines = [CaseItem(case, need, n, n) for case, need, n in wanted]
+        self._line_of: list[CaseItem] = []
+        """By claim that is honoured."""
         self._boxes_for: dict[tuple[date, Minute], tuple[Boxes, Boxes]] = {}
         self._rivals_for: dict[tuple[Boxes, Boxes], tuple[str, ...]] = {}
-        # Units come in the order of their use-by dates: in date on a day are the last of them.
-        self._expiry = [unit.expiry or date.max for unit in units]
-        self._shelf = bits_of(
-            i for i, unit in enumerate(units) if self._eligible.on_shelf(unit, date.min)
-        )
-        self._ordered = [i for i, unit in enumerate(units) if unit.arrives is not None]
+        self._shelf: Boxes = 0
+        self._ordered = []
+        for box, unit in enumerate(units):
+            if unit.arrives is not None:
+                self._ordered.append(box)
+            elif not unit.hold:
+                self._shelf |= 1 << box
 
-    def decide(self) -> ItemResult:
-        refused = [
-            (wants.case.ref, code)
-            for wants in self._wanting
-            for code in sorted(wants.reserved)
-            if not self._claim_reserved(wants, code)
-        ]
-        for need in Need:
-            for wants in self._wanting:
-                line = self._lines.get((wants.case.ref, need))
-                if line is not None:
-                    self._claim_level(line)
+    def decide(self, reserved: Iterable[Reserved]) -> ItemResult:
+        refused = [one for one in reserved if not self._claim_reserved(*one)]
+        for line in self._lines:
+            shelf, ordered = self._boxes(line.case)
+            self._claim(shelf, line)
+            self._claim(ordered, line)
+            if line.short:
+                line.rivals = self._rivals(line.case)
         self._assign()
-        return ItemResult(list(self._lines.values()), refused)
+        return ItemResult(self._lines, refused)
 
-    def _claim_reserved(self, wants: Wanting, code: str) -> bool:
+    def _claim_reserved(self, case: Case, code: str) -> bool:
         """A reserved unit serves the highest level at which the case still wants the item.
 
         Nothing left to want: the reservation claims nothing, the unit is free, and that is no
         refusal.
         """
-        lines = (self._lines.get((wants.case.ref, need)) for need in Need)
-        line = next((line for line in lines if line is not None and line.short), None)
+        wanting = (line for line in self._lines if line.case.ref == case.ref and line.short)
+        line = next(wanting, None)
         if line is None:
             return True
-        own = bits_of(i for i, unit in enumerate(self._units) if unit.code == code)
-        shelf, ordered = self._boxes(wants.case)
-        return self._claim(own & shelf, line, on_shelf=True) or self._claim(
-            own & ordered, line, on_shelf=False
-        )
+        own = bits_of(box for box, unit in enumerate(self._units) if unit.code == code)
+        shelf, ordered = self._boxes(case)
+        return self._claim(own & (shelf | ordered), line, most=1) == 1
 
-    def _claim_level(self, line: CaseItem) -> None:
-        shelf, ordered = self._boxes(line.case)
-        while line.short and self._claim(shelf, line, on_shelf=True):
-            pass
-        while line.short and self._claim(ordered, line, on_shelf=False):
-            pass
-        if line.short:
-            line.rivals = self._rivals(line.case)
+    def _claim(self, boxes: Boxes, line: CaseItem, most: int | None = None) -> int:
+        """Let in claims on these boxes, as many as the line is short of; how many were."""
+        let_in = 0
+        for _ in range(line.short if most is None else most):
+            claim = self._matching.let_in(boxes)
+            if claim is None:
+                break
+            line.claims.append(claim)
+            self._line_of.append(line)
+            let_in += 1
+        line.short -= let_in
+        return let_in
 
     def _rivals(self, case: Case) -> tuple[str, ...]:
         """The cases whose claims hold all that would serve this one, once for each claim.
@@ -166,46 +171,34 @@ class _ItemClaims:
         key = self._boxes(case)
         if key not in self._rivals_for:
             reached = self._matching.rivals(key[0] | key[1])
-            refs = [self._honoured[claim][0].case.ref for claim in reached]
+            refs = [self._line_of[claim].case.ref for claim in reached]
             self._rivals_for[key] = tuple(sorted(refs))
         return self._rivals_for[key]
 
-    def _moments(self, case: Case) -> tuple[date, Minute]:
-        """What of a case matters to a box: the date on which it ends, and where boxes are
-        awaited, when it needs them."""
-        times = self._clock.times(case)
-        return times.last_day, times.needed_by if self._ordered else 0
-
     def _boxes(self, case: Case) -> tuple[Boxes, Boxes]:
-        """The boxes that may serve the case: on the shelf, and on order."""
-        key = self._moments(case)
-        if key not in self._boxes_for:
-            units, eligible, (day, needed_by) = self._units, self._eligible, key
-            self._boxes_for[key] = (
-                self._shelf & (-1 << bisect_left(self._expiry, day)),
-                bits_of(i for i in self._ordered if eligible.on_order(units[i], day, needed_by)),
-            )
-        return self._boxes_for[key]
+        """The boxes that may serve the case: on the shelf, and on order.
 
-    def _claim(self, boxes: Boxes, line: CaseItem, *, on_shelf: bool) -> bool:
-        if self._matching.let_in(boxes) is None:
-            return False
-        line.short -= 1
-        self._honoured.append((line, on_shelf))
-        return True
+        What of a case matters: the date on which it ends, and where boxes are awaited, when it
+        needs them.
+        """
+        times = self._clock.times(case)
+        key = times.last_day, times.needed_by if self._ordered else 0
+        if key not in self._boxes_for:
+            units, eligible = self._units, self._eligible
+            # Units come in the order of their use-by dates: in date are the last of them.
+            in_date = -1 << bisect_left(units, times.last_day, key=use_by)
+            ordered = [box for box in self._ordered if eligible.on_order(units[box], *key)]
+            self._boxes_for[key] = self._shelf & in_date, bits_of(ordered)
+        return self._boxes_for[key]
 
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""
-        matching, honoured = self._matching, self._honoured
-
-        def order(claim: int) -> tuple[datetime, str, int, int, int]:
-            line = honoured[claim][0]
-            boxes = matching.wants[claim].bit_count()
-            return line.case.start, line.case.ref, _LEVELS[line.need], boxes, claim
-
-        in_time = sorted(range(len(honoured)), key=order)
-        matching.settle(in_time)
-        for claim in in_time:
-            line, on_shelf = honoured[claim]
-            code = self._units[matching.box_of[claim]].code
-            (line.held if on_shelf else line.on_order).append(code)
+        matching, wants = self._matching, self._matching.wants
+        lines = sorted(self._lines, key=_in_time)
+        for line in lines:
+            line.claims.sort(key=lambda claim: wants[claim].bit_count())
+        matching.settle([claim for line in lines for claim in line.claims])
+        for line in lines:
+            for claim in line.claims:
+                unit = self._units[matching.box_of[claim]]
+                (line.held if unit.arrives is None else line.on_order).append(unit.code)

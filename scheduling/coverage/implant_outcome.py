@@ -3,45 +3,46 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from scheduling.coverage.clock import Clock
-from scheduling.coverage.implant_claims import CaseItem, Wanting, claim_item
+from scheduling.coverage.implant_claims import CaseItem, Reserved, Wanted, claim_item
 from scheduling.coverage.implant_reasons import ImplantReasons
 from scheduling.coverage.report import Lean, Line, Reason
 from scheduling.coverage.sharing import Leaning, share
 from scheduling.coverage.values import Implant, Unit
 
 
-@dataclass(frozen=True, slots=True)
-class ItemOutcome:
-    """Lines and notes by case reference."""
+class ItemOutcome(NamedTuple):
+    """Lines and notes, each with its case's reference; the lines of a case by level."""
 
-    lines: Mapping[str, Sequence[Line]]
-    notes: Mapping[str, Sequence[Reason]]
+    lines: Sequence[tuple[str, Line]]
+    notes: Sequence[tuple[str, Reason]]
 
 
 def item_outcome(
-    clock: Clock, implant: Implant, units: Sequence[Unit], wanting: Sequence[Wanting]
+    clock: Clock,
+    implant: Implant,
+    units: Sequence[Unit],
+    wanted: Iterable[Wanted],
+    reserved: Iterable[Reserved],
 ) -> ItemOutcome:
-    """Decide one item: `units` in shelf order, `wanting` in precedence order."""
-    result = claim_item(clock, units, wanting)
+    """Decide one item: `units` in shelf order, the others as `claim_item` asks for them."""
+    found, refused = claim_item(clock, units, wanted, reserved)
     leanings: dict[int, list[Leaning]] = defaultdict(list)
-    for leaning in share(clock, implant, units, result.lines):
+    for leaning in share(clock, implant, units, found):
         leanings[id(leaning.line)].append(leaning)
-    reasons = ImplantReasons(clock, implant, units, result.lines)
-    lines: dict[str, list[Line]] = defaultdict(list)
-    for line in result.lines:
-        lent = leanings.get(id(line), ())
-        lines[line.case.ref].append(_line(implant.ref, line, lent, reasons))
-    notes: dict[str, list[Reason]] = defaultdict(list)
-    for ref, unit in result.refused_reservations:
-        notes[ref].append(Reason("reservation not honoured", {"unit": unit}))
-    return ItemOutcome(lines, notes)
+    reasons = ImplantReasons(clock, implant, units, found)
+    return ItemOutcome(
+        [(of.case.ref, _line(implant.ref, of, leanings.get(id(of), ()), reasons)) for of in found],
+        [(case.ref, Reason("reservation not honoured", {"unit": unit})) for case, unit in refused],
+    )
 
 
 def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: ImplantReasons) -> Line:
+    if not line.short and not line.on_order:
+        return Line(line.need, item, line.quantity, len(line.held), units=tuple(line.held))
     replaced = sum([leaning.replaced for leaning in leanings])
     return Line(
         need=line.need,
@@ -53,5 +54,5 @@ def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: Impla
         short=line.short - len(leanings),
         units=(*line.held, *line.on_order),
         leans_on=tuple([Lean(leaning.unit, leaning.owner) for leaning in leanings]),
-        because=reasons.of(line, leanings) if line.short or line.on_order else (),
+        because=reasons.of(line, leanings),
     )

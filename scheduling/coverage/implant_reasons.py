@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 from scheduling.coverage.clock import CaseTimes, Clock, minute
 from scheduling.coverage.implant_claims import CaseItem, Eligibility
@@ -24,9 +25,16 @@ class ImplantReasons:
         self._clock = clock
         self._implant = implant
         self._units = units
-        self._by_code = {unit.code: unit for unit in units}
+        self._lines = lines
         self._promised: dict[str, Reason] = {}
-        self._server_of = {code: line for line in lines for code in (*line.held, *line.on_order)}
+
+    @cached_property
+    def _by_code(self) -> dict[str, Unit]:
+        return {unit.code: unit for unit in self._units}
+
+    @cached_property
+    def _server_of(self) -> dict[str, CaseItem]:
+        return {code: line for line in self._lines for code in (*line.held, *line.on_order)}
 
     def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> tuple[Reason, ...]:
         """Reasons in the order in which a person can act on them; none for a held line."""

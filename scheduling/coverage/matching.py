@@ -27,7 +27,8 @@ class Matching:
         self.wants: list[Boxes] = []
         self.box_of: list[Box] = []
         self.claim_of: dict[Box, int] = {}
-        self._free: Boxes = (1 << boxes) - 1
+        self._boxes: Boxes = (1 << boxes) - 1
+        self._free: Boxes = self._boxes
         # All but the boxes that a search in vain came by.  Those belong to claims that want no
         # others, and that does not change while claims are let in: no later search need look.
         self._open: Boxes = self._free
@@ -41,6 +42,13 @@ class Matching:
             return None
         claim = len(self.wants)
         self.wants.append(wants)
+        free = wants & self._free
+        if free:  # the usual case, without the bookkeeping of a search
+            box = (free & -free).bit_length() - 1
+            self._free ^= 1 << box
+            self.box_of.append(box)
+            self.claim_of[box] = claim
+            return claim
         self.box_of.append(-1)
         unseen = self._find_box(claim, self._open)
         if unseen is None:
@@ -80,16 +88,34 @@ class Matching:
             box, claim = former, wanted_by[former]
 
     def settle(self, order: Sequence[int]) -> None:
-        """Give each claim, in `order`, the first box that leaves all the others servable.
+        """Give each claim, in this order of all, the first box that leaves the others servable.
 
         The result does not depend on the order in which the claims were let in.
         """
-        left = -1
+        if not self._settled_without_looking_ahead(order):
+            left = -1
+            for claim in order:
+                for box in each(self.wants[claim] & left):
+                    if box == self.box_of[claim] or self._move(claim, box, left):
+                        left &= ~(1 << box)
+                        break
+
+    def _settled_without_looking_ahead(self, order: Sequence[int]) -> bool:
+        """Give each claim the first box that those before it leave, if all are served so; else
+        change nothing."""
+        left = self._boxes
+        claim_of: dict[Box, int] = {}
         for claim in order:
-            for box in each(self.wants[claim] & left):
-                if box == self.box_of[claim] or self._move(claim, box, left):
-                    left &= ~(1 << box)
-                    break
+            wants = self.wants[claim] & left
+            if not wants:
+                return False
+            lowest = wants & -wants
+            left ^= lowest
+            claim_of[lowest.bit_length() - 1] = claim
+        for box, claim in claim_of.items():
+            self.box_of[claim] = box
+        self.claim_of, self._free = claim_of, left
+        return True
 
     def _move(self, claim: int, box: Box, left: Boxes) -> bool:
         """Put `claim` on another box if its holder can go elsewhere; else change nothing."""

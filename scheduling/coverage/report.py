@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from typing import NamedTuple
 
 from deploy.kit.attributes import Value
 from scheduling.coverage.values import Need
@@ -48,17 +49,16 @@ class Lean:
     case: str
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One need for one item; `quantity` = held + conditional + shared + short."""
 
     need: Need
     item: str
     quantity: int
     held: int
-    conditional: int
-    shared: int
-    short: int
+    conditional: int = 0
+    shared: int = 0
+    short: int = 0
     units: tuple[str, ...] = ()
     leans_on: tuple[Lean, ...] = ()
     because: tuple[Reason, ...] = ()

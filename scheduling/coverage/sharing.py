@@ -46,7 +46,10 @@ def share(
 
     `units` in shelf order, `lines` as the claims left them; the lines are not changed.
     """
-    return _Sharing(clock, implant, units, lines).leanings()
+    contingency = [line for line in lines if line.need is Need.CONTINGENCY]
+    if not any(line.short for line in contingency):
+        return []
+    return _Sharing(clock, implant, units, contingency).leanings()
 
 
 class _Sharing:
@@ -60,12 +63,10 @@ class _Sharing:
         self._clock = clock
         self._implant = implant
         self._orders = clock.orders_with(implant.supplier)
-        contingency = [line for line in lines if line.need is Need.CONTINGENCY]
         self._short = sorted(
-            (line for line in contingency if line.short), key=lambda line: by_time(line.case)
+            (line for line in lines if line.short), key=lambda line: by_time(line.case)
         )
-        lenders = contingency if self._short else []
-        serves = {code: line.case for line in lenders for code in line.held}
+        serves = {code: line.case for line in lines for code in line.held}
         # In shelf order, so that the first that may be lent is the first expiring.
         self._lent = {
             unit: _Lent(owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))

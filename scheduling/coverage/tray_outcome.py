@@ -136,13 +136,14 @@ def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcom
 
 def _line(need: Need, ref: str, quantity: int, status: Status, why: CaseTrays) -> Line:
     """An instrument line is wholly in one state."""
+    if status is Status.HELD:
+        return Line(need, ref, quantity, quantity)
     return Line(
         need=need,
         item=ref,
         quantity=quantity,
-        held=quantity if status is Status.HELD else 0,
+        held=0,
         conditional=quantity if status is Status.CONDITIONAL else 0,
-        shared=0,
         short=quantity if status is Status.SHORT else 0,
-        because=() if status is Status.HELD else tuple(why.of_instrument(need, ref)),
+        because=tuple(why.of_instrument(need, ref)),
     )

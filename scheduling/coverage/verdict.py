@@ -23,20 +23,21 @@ def verdict_of(
     What a bounded search left undecided (`undecided_…`, by purpose and by need and item) is not
     proved short, so it makes the case not known, not not covered.
     """
-    sets, lines = list(sets), list(lines)
-    planned = [line for line in lines if line.need is Need.PLANNED]
+    sets = [s for s in sets if s.status is not Status.HELD]
+    lines = [line for line in lines if line.held < line.quantity]
     if faults:
         return Verdict.NOT_COVERED
     if any(s.status is Status.SHORT and s.purpose not in undecided_sets for s in sets):
         return Verdict.NOT_COVERED
-    if any(line.short and (line.need, line.item) not in undecided_lines for line in planned):
+    if any(
+        line.short and line.need is Need.PLANNED and (line.need, line.item) not in undecided_lines
+        for line in lines
+    ):
         return Verdict.NOT_COVERED
     if questions or gave_up:
         return Verdict.NOT_KNOWN
-    if any(s.status is not Status.HELD for s in sets):
+    if sets or any(line.need is not Need.SPARE for line in lines):
         return Verdict.AT_RISK
-    if any(not line.is_held for line in lines if line.need is not Need.SPARE):
-        return Verdict.AT_RISK
-    if any(not line.is_held for line in lines):
+    if lines:
         return Verdict.NO_SPARE
     return Verdict.COVERED

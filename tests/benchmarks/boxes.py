@@ -10,14 +10,14 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from scheduling.coverage.clock import Clock
 from scheduling.coverage.engine import decide
-from scheduling.coverage.implant_claims import Eligibility, Wanting, claim_item, shelf_order
+from scheduling.coverage.implant_claims import Eligibility, Wanted, claim_item, shelf_order
 from scheduling.coverage.precedence import by_precedence
 from scheduling.coverage.report import Report
 from scheduling.coverage.values import Need, Scenario, Unit
 from tests.benchmarks.generators import FORTNIGHT, SCARCE_FORTNIGHT, many_cases, site
 from tests.benchmarks.timing import timed
 
-Problem = tuple[list[Unit], list[Wanting]]
+Problem = tuple[list[Unit], list[Wanted]]
 
 
 def problems(scenario: Scenario, report: Report) -> list[Problem]:
@@ -25,33 +25,31 @@ def problems(scenario: Scenario, report: Report) -> list[Problem]:
     units: dict[str, list[Unit]] = defaultdict(list)
     for unit in sorted(scenario.shelf.values(), key=shelf_order):
         units[unit.implant].append(unit)
-    wanting: dict[str, list[Wanting]] = defaultdict(list)
-    for case in sorted(scenario.cases.values(), key=by_precedence):
-        wanted: dict[str, dict[Need, int]] = defaultdict(dict)
-        for line in report.case(case.ref).lines:
-            if line.item in scenario.implants:
-                wanted[line.item][line.need] = line.quantity
-        for item, quantities in wanted.items():
-            wanting[item].append(Wanting(case, quantities))
-    return [(units[item], wanting[item]) for item in sorted(wanting)]
+    wanted: dict[str, list[Wanted]] = defaultdict(list)
+    for need in Need:
+        for case in sorted(scenario.cases.values(), key=by_precedence):
+            for line in report.case(case.ref).lines:
+                if line.need is need and line.item in scenario.implants:
+                    wanted[line.item].append(Wanted(case, need, line.quantity))
+    return [(units[item], wanted[item]) for item in sorted(wanted)]
 
 
 def served_by_engine(clock: Clock, drawn: list[Problem]) -> int:
-    results = (claim_item(clock, units, wanting) for units, wanting in drawn)
+    results = (claim_item(clock, units, wanted) for units, wanted in drawn)
     return sum(len(line.held) for result in results for line in result.lines)
 
 
 def served_by_scipy(clock: Clock, drawn: list[Problem]) -> int:
     """As many claims as can be served from the shelf at all, whoever they belong to."""
     eligible, served = Eligibility(clock), 0
-    for units, wanting in drawn:
+    for units, wanted in drawn:
         rows = []
-        for wants in wanting:
+        for wants in wanted:
             times = clock.times(wants.case)
             boxes = [
                 place for place, unit in enumerate(units) if eligible.on_shelf(unit, times.last_day)
             ]
-            rows += [boxes] * sum(wants.quantities.values())
+            rows += [boxes] * wants.quantity
         if units and rows:
             starts = [0]
             for boxes in rows:
