@@ -6,6 +6,8 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import reduce
+from operator import or_
 
 from deploy.kit.attributes import Value
 from scheduling.coverage.bits import Bits, each
@@ -15,7 +17,7 @@ Item = Instrument | Implant
 Stated = Value | bool
 
 Rungs = tuple[Stated | None, Stated | None, int, int]
-"""A ladder: from, to, how many more below and above (`rungs_taken`)."""
+"""What is taken of a ladder: from, to, how many more below and above (`Steps.taken`)."""
 
 
 def same(left: Stated, right: Stated) -> bool:
@@ -37,27 +39,50 @@ def attribute_of(item: Item, key: str) -> Value | None:
     return item.ref if key == "ref" else item.attributes.get(key)
 
 
+class Steps:
+    """A ladder: the distinct values of an attribute, in order, and on each rung the items by
+    their place; a text is not a rung."""
+
+    def __init__(self, items: list[Item], key: str) -> None:
+        found: dict[Value, Bits] = defaultdict(int)
+        for place, item in enumerate(items):
+            value = attribute_of(item, key)
+            if value is not None and is_number(value):
+                found[value] |= 1 << place
+        self.rungs: list[Value] = sorted(found)
+        self._items = [found[rung] for rung in self.rungs]
+
+    def taken(self, ladder: Rungs) -> Bits:
+        """The items from start to end, on `below` more rungs under and `above` more over.
+
+        Ends need not be rungs.  start > end has no middle, only its extensions.  An end that is
+        a text takes nothing: it names no place on the ladder.
+        """
+        start, end, below, above = ladder
+        if not all(bound is None or is_number(bound) for bound in (start, end)):
+            return 0
+        items = self._items
+        low = 0 if start is None else bisect_left(self.rungs, start)
+        high = len(items) if end is None else bisect_right(self.rungs, end)
+        taken = items[low:high]
+        if start is not None:
+            taken += items[max(0, low - below) : low]
+        if end is not None:
+            taken += items[high : high + above]
+        return reduce(or_, taken, 0)
+
+
 class Candidates:
     """The items of a role that satisfy all of a selection but its ladders."""
 
     def __init__(self, items: list[Item]) -> None:
         self.items = items
-        self._on_rungs: dict[str, dict[Value, Bits]] = {}
+        self._ladders: dict[str, Steps] = {}
 
-    def rungs(self, key: str) -> list[Value]:
-        """The distinct values of an attribute, in order; a text is not a rung."""
-        return list(self._by_rung(key))
-
-    def _by_rung(self, key: str) -> Mapping[Value, Bits]:
-        """The rungs of an attribute, in order, and on each the items by their place."""
-        if key not in self._on_rungs:
-            found: dict[Value, Bits] = defaultdict(int)
-            for place, item in enumerate(self.items):
-                value = attribute_of(item, key)
-                if value is not None and is_number(value):
-                    found[value] |= 1 << place
-            self._on_rungs[key] = dict(sorted(found.items()))
-        return self._on_rungs[key]
+    def ladder(self, key: str) -> Steps:
+        if key not in self._ladders:
+            self._ladders[key] = Steps(self.items, key)
+        return self._ladders[key]
 
     def on_ladders(self, ladders: Mapping[str, Rungs]) -> list[Item]:
         """The items on all the ladders.  Every ladder counts the rungs among the items of the
@@ -65,12 +90,8 @@ class Candidates:
         if not ladders:
             return self.items
         left = (1 << len(self.items)) - 1
-        for key, (start, end, below, above) in ladders.items():
-            on_rung = self._by_rung(key)
-            taken = 0
-            for rung in rungs_taken(self.rungs(key), start, end, below, above):
-                taken |= on_rung[rung]
-            left &= taken
+        for key, rungs in ladders.items():
+            left &= self.ladder(key).taken(rungs)
         return [self.items[place] for place in each(left)]
 
 
@@ -125,23 +146,3 @@ class Catalogue:
                     places[told_apart(value)] |= 1 << place
             self._places[role, key] = places
         return self._places[role, key]
-
-
-def rungs_taken(
-    rungs: list[Value], start: Stated | None, end: Stated | None, below: int, above: int
-) -> set[Value]:
-    """The rungs from start to end, then `below` more under start and `above` more over end.
-
-    Ends need not be rungs.  start > end has no middle, only its extensions.  An end that is a
-    text takes nothing: it names no place on the ladder.
-    """
-    if any(bound is not None and not is_number(bound) for bound in (start, end)):
-        return set()
-    low = 0 if start is None else bisect_left(rungs, start)
-    high = len(rungs) if end is None else bisect_right(rungs, end)
-    taken = set(rungs[low:high])
-    if start is not None:
-        taken.update(rungs[max(0, low - below) : low])
-    if end is not None:
-        taken.update(rungs[high : high + above])
-    return taken

@@ -23,12 +23,13 @@ NEVER: Minute = 1 << 40
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _DAY = timedelta(days=1)
+_MINUTE = timedelta(minutes=1)
 _LAST_YEAR = 9000
 
 
 def minute(moment: datetime) -> Minute:
     """An aware datetime as minutes since 1970; seconds are cut off."""
-    return (moment - _EPOCH) // timedelta(minutes=1)
+    return (moment - _EPOCH) // _MINUTE
 
 
 def moment(at: Minute) -> datetime:

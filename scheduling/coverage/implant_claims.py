@@ -110,7 +110,6 @@ class _ItemClaims:
     def __init__(self, clock: Clock, units: Sequence[Unit], wanted: Iterable[Wanted]) -> None:
         self._units = units
         self._clock = clock
-        self._eligible = Eligibility(clock)
         self._matching = Matching(len(units))
         self._lines = [CaseItem(case, need, n, n) for case, need, n in wanted]
         self._line_of: list[CaseItem] = []
@@ -118,12 +117,15 @@ class _ItemClaims:
         self._boxes_for: dict[tuple[date, Minute], tuple[Boxes, Boxes]] = {}
         self._rivals_for: dict[tuple[Boxes, Boxes], tuple[str, ...]] = {}
         self._shelf: Boxes = 0
-        self._ordered = []
+        self._ordered: list[tuple[Minute, Boxes]] = []
+        """When each that is awaited, and not overdue, arrives."""
         for box, unit in enumerate(units):
-            if unit.arrives is not None:
-                self._ordered.append(box)
-            elif not unit.hold:
+            if unit.hold:
+                continue
+            if unit.arrives is None:
                 self._shelf |= 1 << box
+            elif (arrives := minute(unit.arrives)) >= clock.now:
+                self._ordered.append((arrives, 1 << box))
 
     def decide(self, reserved: Iterable[Reserved]) -> ItemResult:
         refused = [one for one in reserved if not self._claim_reserved(*one)]
@@ -183,13 +185,13 @@ class _ItemClaims:
         """
         times = self._clock.times(case)
         key = times.last_day, times.needed_by if self._ordered else 0
-        if key not in self._boxes_for:
-            units, eligible = self._units, self._eligible
+        found = self._boxes_for.get(key)
+        if found is None:
             # Units come in the order of their use-by dates: in date are the last of them.
-            in_date = -1 << bisect_left(units, times.last_day, key=use_by)
-            ordered = [box for box in self._ordered if eligible.on_order(units[box], *key)]
-            self._boxes_for[key] = self._shelf & in_date, bits_of(ordered)
-        return self._boxes_for[key]
+            in_date = -1 << bisect_left(self._units, times.last_day, key=use_by)
+            here = sum([box for arrives, box in self._ordered if arrives <= times.needed_by])
+            found = self._boxes_for[key] = self._shelf & in_date, here & in_date
+        return found
 
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""

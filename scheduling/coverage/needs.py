@@ -7,13 +7,20 @@ of the plan, and what refers to it selects nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from scheduling.coverage.catalogue import Catalogue, Stated, attribute_of, is_number, same
+from scheduling.coverage.catalogue import (
+    Catalogue,
+    Stated,
+    attribute_of,
+    is_number,
+    same,
+    told_apart,
+)
 from scheduling.coverage.report import Reason
-from scheduling.coverage.rules import CatalogueRule, Unknown, holds
+from scheduling.coverage.rules import CatalogueRule, Unknown, ValueAt, holds
 from scheduling.coverage.values import (
     Case,
     Check,
@@ -21,6 +28,7 @@ from scheduling.coverage.values import (
     FromPlan,
     Implant,
     Need,
+    Rule,
     SetAsked,
     Technique,
     Term,
@@ -46,6 +54,17 @@ class CaseNeeds:
     notes: tuple[Reason, ...]
 
 
+class _Told(dict[str, object]):
+    """What a plan says at each path, `told_apart`: worked out when it is asked for."""
+
+    def __init__(self, value_at: ValueAt) -> None:
+        self._value_at = value_at
+
+    def __missing__(self, path: str) -> object:
+        told = self[path] = told_apart(self._value_at(path))
+        return told
+
+
 class _Plan:
     """One case's plan against the catalogue: what its paths mean, and what was asked in vain."""
 
@@ -55,6 +74,7 @@ class _Plan:
         self.questions: set[str] = set()
         self.matched: dict[str, Implant] = {}
         self._values: dict[str, Stated | Unknown] = {}
+        self.told = _Told(self.value)
         for role, component in case.components.items():
             found = catalogue.matching(role, component.attributes)
             if len(found) == 1:
@@ -126,14 +146,22 @@ class Techniques:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._rules: dict[str, tuple[Technique, list[CatalogueRule]]] = {}
+        self._rules_of: dict[str, tuple[Technique, list[CatalogueRule]]] = {}
+        self._rules: dict[str, CatalogueRule] = {}
 
     def rules_of(self, technique: Technique) -> list[CatalogueRule]:
-        known = self._rules.get(technique.code)
+        known = self._rules_of.get(technique.code)
         if known is None or known[0] is not technique:
-            rules = [CatalogueRule(rule, self.catalogue) for rule in technique.rules]
-            known = self._rules[technique.code] = technique, rules
+            rules = [self._rule(rule) for rule in technique.rules]
+            known = self._rules_of[technique.code] = technique, rules
         return known[1]
+
+    def _rule(self, rule: Rule) -> CatalogueRule:
+        """One for all rules that read the same: techniques of a family share most of theirs."""
+        words = repr(rule)  # values that are equal may not be the same: True and 1
+        if words not in self._rules:
+            self._rules[words] = CatalogueRule(rule, self.catalogue)
+        return self._rules[words]
 
 
 def needs_of(case: Case, technique: Technique, techniques: Techniques) -> CaseNeeds:
@@ -145,23 +173,25 @@ def needs_of(case: Case, technique: Technique, techniques: Techniques) -> CaseNe
     for role, implant in plan.matched.items():
         implants[Need.PLANNED][implant.ref] = case.components[role].quantity
     for known in techniques.rules_of(technique):
-        selected, rule = known.selected(plan.value), known.rule
+        selected, rule = known.selected(plan.value, plan.told), known.rule
         plan.questions |= selected.questions
         if not selected.applies:
             continue
-        notes += [note for note in selected.notes if note not in notes]
+        for note in selected.notes:
+            if note not in notes:
+                notes.append(note)
         planned = rule.need is Need.PLANNED
         if planned and not selected.implants and not selected.instruments:
             plan.faults.add(f"{rule.role}: technique asks for one, catalogue holds none")
-        _add(implants[rule.need], selected.implants, rule.quantity, adds_up=planned)
+        _add(implants[rule.need], selected.implants, adds_up=planned)
         if rule.need is not Need.SPARE:
-            _add(instruments[rule.need], selected.instruments, rule.quantity, adds_up=False)
+            _add(instruments[rule.need], selected.instruments, adds_up=False)
     for needs in (implants, instruments):
-        needs[Need.CONTINGENCY] = {
-            ref: excess
-            for ref, quantity in needs[Need.CONTINGENCY].items()
-            if (excess := quantity - needs[Need.PLANNED].get(ref, 0)) > 0
-        }
+        planned_too = needs[Need.CONTINGENCY].keys() & needs[Need.PLANNED].keys()
+        for ref in planned_too:
+            needs[Need.CONTINGENCY][ref] -= needs[Need.PLANNED][ref]
+            if needs[Need.CONTINGENCY][ref] <= 0:
+                del needs[Need.CONTINGENCY][ref]
     sets = tuple([asked for asked in technique.sets if plan.holds(asked.when)])
     for check in technique.checks:
         if plan.holds(check.when):
@@ -182,7 +212,10 @@ def needs_of(case: Case, technique: Technique, techniques: Techniques) -> CaseNe
     )
 
 
-def _add(needs: dict[str, int], refs: Iterable[str], quantity: int, *, adds_up: bool) -> None:
-    for ref in refs:
-        have = needs.get(ref, 0)
-        needs[ref] = have + quantity if adds_up else max(have, quantity)
+def _add(needs: dict[str, int], more: Mapping[str, int], *, adds_up: bool) -> None:
+    """Quantities of both add up, or the larger one counts."""
+    if more:
+        both = [(ref, needs[ref], more[ref]) for ref in needs.keys() & more.keys()]
+        needs |= more
+        for ref, one, other in both:
+            needs[ref] = one + other if adds_up else max(one, other)

@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
+from operator import itemgetter
 
 from scheduling.coverage.catalogue import (
     Candidates,
     Catalogue,
-    Item,
+    Rungs,
     Stated,
     is_number,
     same,
-    told_apart,
 )
 from scheduling.coverage.report import Reason
-from scheduling.coverage.values import Condition, FromPlan, Implant, Ladder, OneOf, Rule, Selection
+from scheduling.coverage.values import Condition, FromPlan, Implant, Ladder, OneOf, Rule
 
 
 class Unknown(Enum):
@@ -36,18 +36,21 @@ ValueAt = Callable[[str], Stated | Unknown]
 
 @dataclass(frozen=True, slots=True)
 class Selected:
-    """What a rule comes to.  `applies`: its condition holds; `notes`: the ladders cut short."""
+    """What a rule comes to: quantities by reference.  `applies`: its condition holds; `notes`: the
+    ladders cut short."""
 
     applies: bool
     questions: frozenset[str]
-    implants: tuple[str, ...] = ()
-    instruments: tuple[str, ...] = ()
+    implants: Mapping[str, int] = field(default_factory=dict)
+    instruments: Mapping[str, int] = field(default_factory=dict)
     notes: tuple[Reason, ...] = ()
 
 
 def holds(when: Condition, value_at: ValueAt, questions: set[str]) -> bool:
     """All paths have one of their values.  Every path is looked at, so that the open questions
     do not depend on the order in which a condition is written."""
+    if not when:
+        return True
     answers = []
     for path, wanted in when.items():
         value = _asked(path, value_at, questions)
@@ -69,16 +72,14 @@ class CatalogueRule:
     def __init__(self, rule: Rule, catalogue: Catalogue) -> None:
         self.rule = rule
         self._catalogue = catalogue
-        self._paths = tuple({**rule.when, **dict.fromkeys(_paths_of(rule))})
-        self._ladders = {
-            key: selection
-            for key, selection in rule.select.items()
-            if isinstance(selection, Ladder)
-        }
+        self._refers_to = tuple(dict.fromkeys(_paths_of(rule)))
+        looks_at = {*rule.when, *self._refers_to}
+        self._looks_at = itemgetter(*looks_at) if looks_at else lambda _: None
         self._selected: dict[object, Selected] = {}
 
-    def selected(self, value_at: ValueAt) -> Selected:
-        key = tuple([told_apart(value_at(path)) for path in self._paths])
+    def selected(self, value_at: ValueAt, told: Mapping[str, object]) -> Selected:
+        """What the rule comes to; `told`: what `value_at` says of each path, `told_apart`."""
+        key = self._looks_at(told)
         found = self._selected.get(key)
         if found is None:
             found = self._selected[key] = self._select(value_at)
@@ -88,52 +89,51 @@ class CatalogueRule:
         questions: set[str] = set()
         if not holds(self.rule.when, value_at, questions):
             return Selected(False, frozenset(questions))
-        resolved = {
-            key: _resolved(selection, value_at, questions)
-            for key, selection in self.rule.select.items()
-        }
-        items: list[Item] = []
-        notes: list[Reason] = []
-        known = {key: values for key, values in resolved.items() if values is not None}
-        if len(known) == len(resolved):
-            fixed = {
-                key: tuple([value for value in values if value is not None])
-                for key, values in known.items()
-                if key not in self._ladders
-            }
-            candidates = self._catalogue.candidates(self.rule.role, fixed)
-            items = candidates.on_ladders(
-                {
-                    key: (known[key][0], known[key][1], ladder.below, ladder.above)
-                    for key, ladder in self._ladders.items()
-                }
-            )
-            notes = list(self._cut_short(candidates, known)) if items else []
+        says: dict[str, Stated] = {}
+        for path in self._refers_to:
+            value = _asked(path, value_at, questions)
+            if value is not None:
+                says[path] = value
+        if len(says) < len(self._refers_to):
+            return Selected(True, frozenset(questions))
+        fixed: dict[str, tuple[Stated, ...]] = {}
+        ladders: dict[str, Rungs] = {}
+        for key, selection in self.rule.select.items():
+            match selection:
+                case OneOf(values):
+                    fixed[key] = values
+                case FromPlan(path):
+                    fixed[key] = (says[path],)
+                case Ladder(start, end, below, above):
+                    start = says[start.path] if isinstance(start, FromPlan) else start
+                    end = says[end.path] if isinstance(end, FromPlan) else end
+                    ladders[key] = start, end, below, above
+        candidates = self._catalogue.candidates(self.rule.role, fixed)
+        items = candidates.on_ladders(ladders)
+        notes = list(self._cut_short(candidates, ladders)) if items else []
+        quantity = self.rule.quantity
         return Selected(
             True,
             frozenset(questions),
-            tuple([item.ref for item in items if isinstance(item, Implant)]),
-            tuple([item.ref for item in items if not isinstance(item, Implant)]),
+            {item.ref: quantity for item in items if isinstance(item, Implant)},
+            {item.ref: quantity for item in items if not isinstance(item, Implant)},
             tuple([note for place, note in enumerate(notes) if note not in notes[:place]]),
         )
 
-    def _cut_short(
-        self, candidates: Candidates, resolved: Mapping[str, tuple[Stated | None, ...]]
-    ) -> Iterator[Reason]:
+    def _cut_short(self, candidates: Candidates, ladders: Mapping[str, Rungs]) -> Iterator[Reason]:
         """The ladders of the rule that end before the rule's steps do."""
-        for key, selection in self._ladders.items():
-            start, end = resolved[key]
+        for key, (start, end, below, above) in ladders.items():
             if not all(bound is None or is_number(bound) for bound in (start, end)):
                 continue
-            rungs = candidates.rungs(key)
-            if selection.below and start is not None:
+            rungs = candidates.ladder(key).rungs
+            if below and start is not None:
                 made = bisect_left(rungs, start)
-                if made < selection.below:
-                    yield self._reason(key, "below", selection.below, made)
-            if selection.above and end is not None:
+                if made < below:
+                    yield self._reason(key, "below", below, made)
+            if above and end is not None:
                 made = len(rungs) - bisect_right(rungs, end)
-                if made < selection.above:
-                    yield self._reason(key, "above", selection.above, made)
+                if made < above:
+                    yield self._reason(key, "above", above, made)
 
     def _reason(self, key: str, direction: str, wanted: int, made: int) -> Reason:
         return Reason(
@@ -157,25 +157,3 @@ def _paths_of(rule: Rule) -> Iterator[str]:
             for bound in (selection.start, selection.end):
                 if isinstance(bound, FromPlan):
                     yield bound.path
-
-
-def _resolved(
-    selection: Selection, value_at: ValueAt, questions: set[str]
-) -> tuple[Stated | None, ...] | None:
-    """A selection's values (a ladder's two ends), or None where one is not known."""
-    match selection:
-        case OneOf(values):
-            return values
-        case FromPlan(path):
-            value = _asked(path, value_at, questions)
-            return None if value is None else (value,)
-        case Ladder(start, end):
-            ends: list[Stated | None] = []
-            unknown = False
-            for bound in (start, end):
-                if isinstance(bound, FromPlan):
-                    ends.append(_asked(bound.path, value_at, questions))
-                    unknown = unknown or ends[-1] is None
-                else:
-                    ends.append(bound)
-            return None if unknown else tuple(ends)
