@@ -6,7 +6,7 @@ and the supplementary packs that fill what the trays lack.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
@@ -110,12 +110,13 @@ class Bundles:
         ranges = [range(len(self._sets[number].options)) for number in self._numbers]
         for places in product(*ranges):
             options = dict(zip(self._numbers, places, strict=True))
-            found = [
+            found: Iterable[Bundle] = (
                 bundle
                 for trays in self._choose_trays(options)
                 for bundle in self._choose_packs(options, trays)
-            ]
-            found.sort(key=self._preference)
+            )
+            if self._demand.instruments:  # else all have the same packs, and come in order
+                found = sorted(found, key=self._preference)
             yield from found
 
     def _preference(self, bundle: Bundle) -> tuple[int, list[tuple[str, ...]], list[str]]:

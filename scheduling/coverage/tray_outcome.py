@@ -58,7 +58,7 @@ def put_together(asking: TrayCase, parts: Iterable[TrayOutcome]) -> TrayOutcome:
     notes = [note for part in parts for note in part.notes]
     return TrayOutcome(
         sets=tuple(sorted(sets, key=lambda line: places[line.purpose])),
-        lines=tuple(line for part in parts for line in part.lines),
+        lines=tuple([line for part in parts for line in part.lines]),
         packs=tuple(sorted(code for part in parts for code in part.packs)),
         notes=tuple(sorted(notes, key=_note_order)),
         gave_up=any(part.gave_up for part in parts),
@@ -120,9 +120,11 @@ def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcom
             for number, asked in enumerate(sets)
         ),
         lines=tuple(
-            _line(need, ref, quantity, result.instruments[need, ref], why)
-            for need, quantities in instruments.items()
-            for ref, quantity in quantities.items()
+            [
+                _line(need, ref, quantity, result.instruments[need, ref], why)
+                for need, quantities in instruments.items()
+                for ref, quantity in quantities.items()
+            ]
         ),
         packs=tuple(sorted(result.bundle.packs)),
         notes=tuple(notes),

@@ -24,27 +24,29 @@ _NOTHING: frozenset[str] = frozenset()
 
 @dataclass(slots=True)
 class _Claims:
-    """Claims of one case: its sets by place, instruments by level, reserved trays; and the
-    configurations that they name."""
+    """Claims of one case: its sets by place, instruments with level and quantity, reserved trays;
+    and the configurations that they name."""
 
     named: frozenset[str]
     sets: dict[int, SetAsked] = field(default_factory=dict)
-    instruments: dict[Need, dict[str, int]] = field(default_factory=lambda: {n: {} for n in Need})
+    instruments: list[tuple[Need, str, int]] = field(default_factory=list)
     reserved: tuple[str, ...] = ()
 
     def join(self, other: _Claims) -> None:
         self.named |= other.named
         self.sets |= other.sets
-        for need, quantities in self.instruments.items():
-            quantities |= other.instruments[need]
+        self.instruments += other.instruments
         self.reserved += other.reserved
 
     def of(self, asking: TrayCase) -> TrayCase:
         """The case as if it asked for these only."""
+        instruments: dict[Need, dict[str, int]] = {need: {} for need in asking.instruments}
+        for need, ref, quantity in self.instruments:
+            instruments[need][ref] = quantity
         return TrayCase(
             asking.case,
             tuple([self.sets[place] for place in sorted(self.sets)]),
-            self.instruments,
+            instruments,
             asking.needed_by,
             asking.end,
             asking.out,
@@ -97,16 +99,19 @@ def _parts(asking: TrayCase, fleet: Fleet) -> list[_Claims]:
     for place, asked in enumerate(asking.sets):
         add(_Claims(frozenset(chain(*asked.options)), {place: asked}))
     may_hold = fleet.packs.union(*[claims.named for claims in found])
-    held_in: dict[frozenset[str], _Claims] = {}
+    held_in: dict[frozenset[str], list[tuple[Need, str, int]]] = defaultdict(list)
     for need, quantities in asking.instruments.items():
         for ref, quantity in quantities.items():
-            holding = fleet.holding(ref)
-            if holding not in held_in:
-                named = holding & may_hold
-                held_in[holding] = held_in.setdefault(named, _Claims(named))
-            held_in[holding].instruments[need][ref] = quantity
-    for claims in {id(claims): claims for claims in held_in.values()}.values():
-        add(claims)
+            held_in[fleet.holding(ref)].append((need, ref, quantity))
+    of_nothing = _Claims(_NOTHING)
+    for holding, instruments in held_in.items():
+        claims = _Claims(holding & may_hold, instruments=instruments)
+        if claims.named:
+            add(claims)
+        else:
+            of_nothing.join(claims)
+    if of_nothing.instruments:
+        add(of_nothing)
     for code in asking.reserved:
         named = frozenset([fleet.facts[code].configuration.code])
         add(_Claims(named, reserved=(code,)))
