@@ -132,7 +132,8 @@ class _ItemClaims:
         for line in self._lines:
             shelf, ordered = self._boxes(line.case)
             self._claim(shelf, line)
-            self._claim(ordered, line)
+            if line.short and ordered:
+                self._claim(ordered, line)
             if line.short:
                 line.rivals = self._rivals(line.case)
         self._assign()
@@ -154,16 +155,15 @@ class _ItemClaims:
 
     def _claim(self, boxes: Boxes, line: CaseItem, most: int | None = None) -> int:
         """Let in claims on these boxes, as many as the line is short of; how many were."""
-        let_in = 0
-        for _ in range(line.short if most is None else most):
+        before = line.short
+        for _ in range(before if most is None else most):
             claim = self._matching.let_in(boxes)
             if claim is None:
                 break
             line.claims.append(claim)
             self._line_of.append(line)
-            let_in += 1
-        line.short -= let_in
-        return let_in
+            line.short -= 1
+        return before - line.short
 
     def _rivals(self, case: Case) -> tuple[str, ...]:
         """The cases whose claims hold all that would serve this one, once for each claim.
@@ -198,7 +198,8 @@ class _ItemClaims:
         matching, wants = self._matching, self._matching.wants
         lines = sorted(self._lines, key=_in_time)
         for line in lines:
-            line.claims.sort(key=lambda claim: wants[claim].bit_count())
+            if len(line.claims) > 1:
+                line.claims.sort(key=lambda claim: wants[claim].bit_count())
         matching.settle([claim for line in lines for claim in line.claims])
         for line in lines:
             for claim in line.claims:

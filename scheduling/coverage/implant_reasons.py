@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from datetime import date
 from functools import cached_property
+from typing import NamedTuple
 
-from scheduling.coverage.clock import CaseTimes, Clock, minute
+from scheduling.coverage.clock import Clock, Minute, minute
 from scheduling.coverage.implant_claims import CaseItem, Eligibility
 from scheduling.coverage.report import Reason
 from scheduling.coverage.sharing import Leaning
 from scheduling.coverage.values import Implant, Unit
+
+
+class _Against(NamedTuple):
+    """Why boxes do not serve: what can be chased or lifted; promised to these cases; past help."""
+
+    chased: list[Reason]
+    promised: list[tuple[str, Reason]]
+    out_of_date: list[Reason]
 
 
 class ImplantReasons:
@@ -26,15 +36,23 @@ class ImplantReasons:
         self._implant = implant
         self._units = units
         self._lines = lines
-        self._promised: dict[str, Reason] = {}
+        self._known: dict[tuple[date, Minute], _Against] = {}
 
     @cached_property
     def _by_code(self) -> dict[str, Unit]:
         return {unit.code: unit for unit in self._units}
 
     @cached_property
-    def _server_of(self) -> dict[str, CaseItem]:
-        return {code: line for line in self._lines for code in (*line.held, *line.on_order)}
+    def _promised(self) -> dict[str, tuple[str, Reason]]:
+        """By unit the case that it serves, and the reason that it is for all others."""
+        return {
+            code: (
+                line.case.ref,
+                Reason("promised", {"unit": code, "case": line.case.ref, "need": str(line.need)}),
+            )
+            for line in self._lines
+            for code in (*line.held, *line.on_order)
+        }
 
     def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> tuple[Reason, ...]:
         """Reasons in the order in which a person can act on them; none for a held line."""
@@ -55,53 +73,64 @@ class ImplantReasons:
             "on order", {"unit": code, "arrives": self._clock.local(self._by_code[code].arrives)}
         )
 
-    def _short(self, line: CaseItem) -> Iterator[Reason]:
+    def _short(self, line: CaseItem) -> list[Reason]:
         if not self._units:
-            yield Reason("none in the house", {"item": self._implant.ref})
-            return
-        found: dict[str, list[Reason]] = {code: [] for code in _ORDER}
-        times = self._clock.times(line.case)
-        for unit in self._units:
-            reason = self._unit(unit, line.case.ref, times)
-            if reason is not None:
-                found[reason.code].append(reason)
-        for code in _ORDER:
-            yield from found[code]
+            return [Reason("none in the house", {"item": self._implant.ref})]
+        ref, times = line.case.ref, self._clock.times(line.case)
+        against = self._against(times.last_day, times.needed_by)
+        # What can be chased first, then what can be asked for, last what cannot be helped.
+        reasons = [
+            *against.chased,
+            *[reason for case, reason in against.promised if case != ref],
+            *against.out_of_date,
+        ]
         if line.rivals:
-            yield Reason(
-                "more wanted than there are",
-                {
-                    "cases": tuple(sorted({line.case.ref, *line.rivals})),
-                    "wanted": len(line.rivals) + line.short,
-                    "boxes": len(line.rivals),
-                },
+            reasons.append(
+                Reason(
+                    "more wanted than there are",
+                    {
+                        "cases": tuple(sorted({ref, *line.rivals})),
+                        "wanted": len(line.rivals) + line.short,
+                        "boxes": len(line.rivals),
+                    },
+                )
             )
+        return reasons
 
-    def _unit(self, unit: Unit, case: str, times: CaseTimes) -> Reason | None:
-        """Why this box does not serve; None where it serves this very case."""
-        clock, day, needed_by = self._clock, times.last_day, times.needed_by
+    def _against(self, day: date, needed_by: Minute) -> _Against:
+        """Box by box what stands against it for a case that ends on `day`."""
+        key = day, needed_by if any(unit.arrives for unit in self._units) else 0
+        if key not in self._known:
+            why = [self._unit(unit, day, needed_by) for unit in self._units]
+            chased = [reason for reason in why if reason is not None and reason.code in _CHASED]
+            self._known[key] = _Against(
+                sorted(chased, key=lambda reason: _CHASED.index(reason.code)),
+                [
+                    self._promised[unit.code]
+                    for unit, reason in zip(self._units, why, strict=True)
+                    if reason is None and unit.code in self._promised
+                ],
+                [reason for reason in why if reason is not None and reason.code == _OUT_OF_DATE],
+            )
+        return self._known[key]
+
+    def _unit(self, unit: Unit, day: date, needed_by: Minute) -> Reason | None:
+        """Why this box could serve no case of that day; None where it could."""
         if unit.hold:
             return Reason("on hold", {"unit": unit.code, "hold": unit.hold})
         if not Eligibility.in_date(unit, day):
             return Reason(
-                "out of date", {"unit": unit.code, "expiry": unit.expiry, "case_ends": day}
+                _OUT_OF_DATE, {"unit": unit.code, "expiry": unit.expiry, "case_ends": day}
             )
         if unit.arrives is not None:
             arrives = minute(unit.arrives)
-            values = {"unit": unit.code, "arrives": clock.local(unit.arrives)}
-            if arrives < clock.now:
+            values = {"unit": unit.code, "arrives": self._clock.local(unit.arrives)}
+            if arrives < self._clock.now:
                 return Reason("overdue", values)
             if arrives > needed_by:
                 return Reason("arrives late", {**values, "minutes_late": arrives - needed_by})
-        server = self._server_of.get(unit.code)
-        if server is None or server.case.ref == case:
-            return None
-        if unit.code not in self._promised:
-            self._promised[unit.code] = Reason(
-                "promised", {"unit": unit.code, "case": server.case.ref, "need": str(server.need)}
-            )
-        return self._promised[unit.code]
+        return None
 
 
-_ORDER = ("overdue", "arrives late", "on hold", "promised", "out of date")
-"""What can be chased first, then what can be lifted or asked for, last what cannot be helped."""
+_CHASED = ("overdue", "arrives late", "on hold")
+_OUT_OF_DATE = "out of date"

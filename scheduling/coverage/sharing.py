@@ -33,6 +33,7 @@ class _Lent:
     `replaced`: when a replacement of each use would be here, NEVER where none comes by itself.
     """
 
+    unit: Unit
     owner: str
     users: set[str]
     replaced: Minute
@@ -68,11 +69,11 @@ class _Sharing:
         )
         serves = {code: line.case for line in lines for code in line.held}
         # In shelf order, so that the first that may be lent is the first expiring.
-        self._lent = {
-            unit: _Lent(owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))
+        self._lent = [
+            _Lent(unit, owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))
             for unit in units
             if (owner := serves.get(unit.code)) is not None
-        }
+        ]
 
     def _replaced(self, user: Case) -> Minute:
         """When a replacement, ordered as the user leaves theatre, would be delivered."""
@@ -87,24 +88,23 @@ class _Sharing:
                 chosen = self._best(line.case)
                 if chosen is None:
                     break
-                unit, replaced = chosen
-                lent = self._lent[unit]
-                found.append(Leaning(line, unit.code, lent.owner, replaced))
+                lent, replaced = chosen
+                found.append(Leaning(line, lent.unit.code, lent.owner, replaced))
                 lent.users.add(line.case.ref)
                 lent.replaced = max(lent.replaced, self._replaced(line.case))
                 lent.returned = max(lent.returned, self._clock.returned(line.case))
         return found
 
-    def _best(self, borrower: Case) -> tuple[Unit, bool] | None:
+    def _best(self, borrower: Case) -> tuple[_Lent, bool] | None:
         """The box to lean on, and whether its uses would be replaced: such a one first, then
         the first expiring, then by code."""
         times = self._clock.times(borrower)
-        returned: Unit | None = None
-        for unit, lent in self._lent.items():
-            if borrower.ref in lent.users or not Eligibility.in_date(unit, times.last_day):
+        returned: _Lent | None = None
+        for lent in self._lent:
+            if borrower.ref in lent.users or not Eligibility.in_date(lent.unit, times.last_day):
                 continue
             if lent.replaced <= times.needed_by:
-                return unit, True
+                return lent, True
             if returned is None and lent.returned <= times.needed_by:
-                returned = unit
+                returned = lent
         return None if returned is None else (returned, False)
