@@ -111,7 +111,7 @@ class Decision:
         for need in Need:
             for case in in_order:
                 for item, quantity in self._needs[case.ref].implants[need].items():
-                    wanted[item].append(Wanted(case, need, quantity))
+                    wanted[item].append((case, need, quantity))
         for case in in_order:
             for code in sorted(case.reserved_units):
                 reserved[shelf[code].implant].append((case, code))

@@ -19,14 +19,8 @@ from scheduling.coverage.clock import Clock, Minute, minute
 from scheduling.coverage.matching import Boxes, Matching
 from scheduling.coverage.values import Case, Need, Unit
 
-
-class Wanted(NamedTuple):
-    """How many boxes of an item one case wants at one level."""
-
-    case: Case
-    need: Need
-    quantity: int
-
+Wanted = tuple[Case, Need, int]
+"""A case that wants an item, at which level, and how many boxes."""
 
 Reserved = tuple[Case, str]
 """A case and the unit reserved for it."""
@@ -46,8 +40,8 @@ class CaseItem:
     quantity: int
     short: int
     claims: list[int] = field(default_factory=list)
-    held: list[str] = field(default_factory=list)
-    on_order: list[str] = field(default_factory=list)
+    held: tuple[str, ...] = ()
+    on_order: tuple[str, ...] = ()
     rivals: tuple[str, ...] = ()
 
 
@@ -202,6 +196,7 @@ class _ItemClaims:
                 line.claims.sort(key=lambda claim: wants[claim].bit_count())
         matching.settle([claim for line in lines for claim in line.claims])
         for line in lines:
-            for claim in line.claims:
-                unit = self._units[matching.box_of[claim]]
-                (line.held if unit.arrives is None else line.on_order).append(unit.code)
+            units = [self._units[matching.box_of[claim]] for claim in line.claims]
+            line.held = tuple([unit.code for unit in units if unit.arrives is None])
+            if len(line.held) < len(units):
+                line.on_order = tuple([unit.code for unit in units if unit.arrives is not None])

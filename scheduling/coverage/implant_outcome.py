@@ -42,7 +42,7 @@ def item_outcome(
 
 def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: ImplantReasons) -> Line:
     if not line.short and not line.on_order:
-        return Line(line.need, item, line.quantity, len(line.held), units=tuple(line.held))
+        return Line(line.need, item, line.quantity, len(line.held), units=line.held)
     replaced = sum([leaning.replaced for leaning in leanings])
     return Line(
         need=line.need,
@@ -52,7 +52,7 @@ def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: Impla
         conditional=len(line.on_order),
         shared=len(leanings) - replaced,
         short=line.short - len(leanings),
-        units=(*line.held, *line.on_order),
+        units=line.held + line.on_order,
         leans_on=tuple([Lean(leaning.unit, leaning.owner) for leaning in leanings]),
         because=reasons.of(line, leanings),
     )

@@ -51,7 +51,7 @@ class ImplantReasons:
                 Reason("promised", {"unit": code, "case": line.case.ref, "need": str(line.need)}),
             )
             for line in self._lines
-            for code in (*line.held, *line.on_order)
+            for code in line.held + line.on_order
         }
 
     def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> tuple[Reason, ...]:

@@ -41,8 +41,7 @@ class Reason:
     values: Mapping[str, ReasonValue] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Lean:
+class Lean(NamedTuple):
     """A shared contingency unit: the unit, and the case whose contingency it is first."""
 
     unit: str

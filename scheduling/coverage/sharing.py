@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduling.coverage.clock import NEVER, Clock, Minute
 from scheduling.coverage.implant_claims import CaseItem, Eligibility
@@ -16,8 +17,7 @@ from scheduling.coverage.precedence import by_time
 from scheduling.coverage.values import Case, Implant, Need, Unit
 
 
-@dataclass(frozen=True, slots=True)
-class Leaning:
+class Leaning(NamedTuple):
     """`unit` serves `owner` first.  `replaced`: a use of it would be replaced in time."""
 
     line: CaseItem

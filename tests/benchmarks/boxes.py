@@ -30,7 +30,7 @@ def problems(scenario: Scenario, report: Report) -> list[Problem]:
         for case in sorted(scenario.cases.values(), key=by_precedence):
             for line in report.case(case.ref).lines:
                 if line.need is need and line.item in scenario.implants:
-                    wanted[line.item].append(Wanted(case, need, line.quantity))
+                    wanted[line.item].append((case, need, line.quantity))
     return [(units[item], wanted[item]) for item in sorted(wanted)]
 
 
@@ -44,12 +44,12 @@ def served_by_scipy(clock: Clock, drawn: list[Problem]) -> int:
     eligible, served = Eligibility(clock), 0
     for units, wanted in drawn:
         rows = []
-        for wants in wanted:
-            times = clock.times(wants.case)
+        for case, _, quantity in wanted:
+            times = clock.times(case)
             boxes = [
                 place for place, unit in enumerate(units) if eligible.on_shelf(unit, times.last_day)
             ]
-            rows += [boxes] * wants.quantity
+            rows += [boxes] * quantity
         if units and rows:
             starts = [0]
             for boxes in rows:
