@@ -141,8 +141,7 @@ class Catalogue:
         if (role, key) not in self._places:
             places: dict[object, Bits] = defaultdict(int)
             for place, item in enumerate(self._by_role.get(role, ())):
-                value = attribute_of(item, key)
-                if value is not None:
-                    places[told_apart(value)] |= 1 << place
+                places[attribute_of(item, key)] |= 1 << place  # never a yes or no
+            places.pop(None, None)
             self._places[role, key] = places
         return self._places[role, key]

@@ -39,6 +39,10 @@ class ImplantReasons:
         self._known: dict[tuple[date, Minute], _Against] = {}
 
     @cached_property
+    def _any_awaited(self) -> bool:
+        return any(unit.arrives is not None for unit in self._units)
+
+    @cached_property
     def _by_code(self) -> dict[str, Unit]:
         return {unit.code: unit for unit in self._units}
 
@@ -99,38 +103,37 @@ class ImplantReasons:
 
     def _against(self, day: date, needed_by: Minute) -> _Against:
         """Box by box what stands against it for a case that ends on `day`."""
-        key = day, needed_by if any(unit.arrives for unit in self._units) else 0
+        key = day, needed_by if self._any_awaited else 0
         if key not in self._known:
-            why = [self._unit(unit, day, needed_by) for unit in self._units]
-            chased = [reason for reason in why if reason is not None and reason.code in _CHASED]
-            self._known[key] = _Against(
-                sorted(chased, key=lambda reason: _CHASED.index(reason.code)),
-                [
-                    self._promised[unit.code]
-                    for unit, reason in zip(self._units, why, strict=True)
-                    if reason is None and unit.code in self._promised
-                ],
-                [reason for reason in why if reason is not None and reason.code == _OUT_OF_DATE],
-            )
+            chased: dict[str, list[Reason]] = {code: [] for code in _CHASED}
+            found = self._known[key] = _Against([], [], [])
+            for unit in self._units:
+                if unit.hold or unit.arrives is not None:
+                    reason = self._to_chase(unit, needed_by)
+                    if reason is not None and (unit.hold or Eligibility.in_date(unit, day)):
+                        chased[reason.code].append(reason)
+                        continue
+                if not Eligibility.in_date(unit, day):
+                    values = {"unit": unit.code, "expiry": unit.expiry, "case_ends": day}
+                    found.out_of_date.append(Reason("out of date", values))
+                elif unit.code in self._promised:
+                    found.promised.append(self._promised[unit.code])
+            for code in _CHASED:
+                found.chased.extend(chased[code])
         return self._known[key]
 
-    def _unit(self, unit: Unit, day: date, needed_by: Minute) -> Reason | None:
-        """Why this box could serve no case of that day; None where it could."""
+    def _to_chase(self, unit: Unit, needed_by: Minute) -> Reason | None:
+        """Why a box that is on hold or awaited is not there in time; None where it is."""
         if unit.hold:
             return Reason("on hold", {"unit": unit.code, "hold": unit.hold})
-        if not Eligibility.in_date(unit, day):
-            return Reason(
-                _OUT_OF_DATE, {"unit": unit.code, "expiry": unit.expiry, "case_ends": day}
-            )
-        if unit.arrives is not None:
-            arrives = minute(unit.arrives)
-            values = {"unit": unit.code, "arrives": self._clock.local(unit.arrives)}
-            if arrives < self._clock.now:
-                return Reason("overdue", values)
-            if arrives > needed_by:
-                return Reason("arrives late", {**values, "minutes_late": arrives - needed_by})
+        assert unit.arrives is not None
+        arrives = minute(unit.arrives)
+        values = {"unit": unit.code, "arrives": self._clock.local(unit.arrives)}
+        if arrives < self._clock.now:
+            return Reason("overdue", values)
+        if arrives > needed_by:
+            return Reason("arrives late", {**values, "minutes_late": arrives - needed_by})
         return None
 
 
 _CHASED = ("overdue", "arrives late", "on hold")
-_OUT_OF_DATE = "out of date"

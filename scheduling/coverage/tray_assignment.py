@@ -7,19 +7,17 @@ left to the pool.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from scheduling.coverage.report import Status
-from scheduling.coverage.tray_bundles import Bundle, Bundles, Demand
+from scheduling.coverage.tray_bundles import NO_BUNDLE, Bundle, Bundles, Demand
 from scheduling.coverage.tray_chains import Place, Places
 from scheduling.coverage.tray_group import Group, Index
 from scheduling.coverage.tray_pools import Pool, pools_of
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(NamedTuple):
     """`uses`: of each tray of the bundle, in its order, the pool, the use, and what it may come
     after."""
 
@@ -27,7 +25,7 @@ class Choice:
     uses: tuple[tuple[Pool, Place, Places], ...]
 
 
-NOTHING = Choice(Bundle(), ())
+NOTHING = Choice(NO_BUNDLE, ())
 
 
 class Assignment:
@@ -63,7 +61,8 @@ class Assignment:
         pool_of = self._pool_of
 
         def available(code: str, status: Status) -> bool:
-            return code in pool_of and bool(pool_of[code].may_follow(i, status))
+            pool = pool_of.get(code)
+            return pool is not None and pool.may_follow(i, status) != 0
 
         bundles = Bundles(
             self._group.cases[i],
@@ -78,11 +77,12 @@ class Assignment:
     def _choice(self, i: Index, demand: Demand, bundle: Bundle) -> Choice:
         """The choice that a bundle is an example of."""
         uses = []
-        taken: Counter[Pool] = Counter()
+        taken: dict[Pool, int] = {}
         for code, status in bundle.uses(demand):
             pool = self._pool_of[code]
-            uses.append((pool, pool.use(i, taken[pool]), pool.may_follow(i, status)))
-            taken[pool] += 1
+            number = taken.get(pool, 0)
+            uses.append((pool, pool.use(i, number), pool.may_follow(i, status)))
+            taken[pool] = number + 1
         return Choice(bundle, tuple(uses))
 
     def pools_for(self, number: int, choices: Iterable[Choice]) -> set[Pool]:
@@ -140,11 +140,9 @@ class Assignment:
         """What case `i` has, with the very trays that serve it at present."""
         choice = self.choices[i]
         codes = iter([pool.code_of(use) for pool, use, _ in choice.uses])
-        return replace(
-            choice.bundle,
-            trays={
-                number: tuple(next(codes) for _ in former)
-                for number, former in choice.bundle.trays.items()
-            },
-            packs={next(codes): status for status in choice.bundle.packs.values()},
+        former = choice.bundle
+        return Bundle(
+            former.options,
+            {number: tuple([next(codes) for _ in one]) for number, one in former.trays.items()},
+            {next(codes): status for status in former.packs.values()},
         )

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
+from typing import NamedTuple
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_group import Fleet, TrayCase
 from scheduling.coverage.values import SetAsked
 
 
-@dataclass(frozen=True, slots=True)
-class SetDemand:
+class SetDemand(NamedTuple):
     """A set claim that stands: at which status, and with which reserved trays among its trays."""
 
     status: Status
@@ -48,14 +48,13 @@ class Demand:
         return Demand(self.sets, self.instruments, {**self.packs, code: status})
 
 
-@dataclass(frozen=True, slots=True)
-class Bundle:
+class Bundle(NamedTuple):
     """`options`: set → place of the option chosen; `trays`: set → tray codes, in the
     option's order; `packs`: pack → the status it is used with."""
 
-    options: Mapping[int, int] = field(default_factory=dict)
-    trays: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
-    packs: Mapping[str, Status] = field(default_factory=dict)
+    options: Mapping[int, int]
+    trays: Mapping[int, tuple[str, ...]]
+    packs: Mapping[str, Status]
 
     def codes(self) -> Iterator[str]:
         """Every tray and pack of the bundle."""
@@ -70,6 +69,8 @@ class Bundle:
                 yield code, demand.sets[number].status
         yield from self.packs.items()
 
+
+NO_BUNDLE = Bundle({}, {}, {})
 
 Available = Callable[[str, Status], bool]
 """May this tray or pack be used by the case, with this status?"""
@@ -112,8 +113,8 @@ class Bundles:
             options = dict(zip(self._numbers, places, strict=True))
             found: Iterable[Bundle] = (
                 bundle
-                for trays in self._choose_trays(options)
-                for bundle in self._choose_packs(options, trays)
+                for codes in self._choose_trays(options)
+                for bundle in self._choose_packs(options, codes)
             )
             if self._demand.instruments:  # else all have the same packs, and come in order
                 found = sorted(found, key=self._preference)
@@ -125,61 +126,63 @@ class Bundles:
 
     # -- trays --------------------------------------------------------------------------------
 
-    def _choose_trays(self, options: Mapping[int, int]) -> Iterator[dict[int, tuple[str, ...]]]:
+    def _choose_trays(self, options: Mapping[int, int]) -> Iterator[tuple[str, ...]]:
         """One tray for each configuration of each option, all different, the reserved ones
         among them."""
-        slots: list[tuple[int, Status, Sequence[str]]] = []
+        slots: list[tuple[Status, Sequence[str]]] = []
         for number, place in options.items():
             demand = self._demand.sets[number]
             option = self._sets[number].options[place]
             reserved = {self._configuration(code): code for code in demand.reserved}
-            if len(reserved) < len(demand.reserved) or not set(reserved) <= set(option):
+            if len(reserved) < len(demand.reserved) or not reserved.keys() <= set(option):
                 return  # two trays for one place, or a tray that the option has no place for
             for configuration in option:
                 candidates: Sequence[str] = self._fleet.by_configuration.get(configuration, ())
                 if configuration in reserved:
                     candidates = [reserved[configuration]]
-                slots.append((number, demand.status, candidates))
-        yield from self._fill(slots, [], set(self._demand.packs))
+                slots.append((demand.status, candidates))
+        yield from self._fill(slots, ())
 
     def _configuration(self, code: str) -> str:
         return self._fleet.facts[code].configuration.code
 
     def _fill(
-        self,
-        slots: Sequence[tuple[int, Status, Sequence[str]]],
-        chosen: list[str],
-        used: set[str],
-    ) -> Iterator[dict[int, tuple[str, ...]]]:
+        self, slots: Sequence[tuple[Status, Sequence[str]]], chosen: tuple[str, ...]
+    ) -> Iterator[tuple[str, ...]]:
         if len(chosen) == len(slots):
-            trays: dict[int, tuple[str, ...]] = dict.fromkeys(self._numbers, ())
-            for (number, _, _), code in zip(slots, chosen, strict=True):
-                trays[number] += (code,)
-            yield trays
+            yield chosen
             return
-        _, status, candidates = slots[len(chosen)]
+        status, candidates = slots[len(chosen)]
         tried: set[object] = set()
         for code in candidates:
-            if code in used or not self._available(code, status):
-                continue
-            kind = self._alike(code)
-            if kind in tried:
-                continue
-            tried.add(kind)
-            chosen.append(code)
-            used.add(code)
-            yield from self._fill(slots, chosen, used)
-            chosen.pop()
-            used.discard(code)
+            if (
+                code not in chosen
+                and code not in self._demand.packs
+                and self._available(code, status)
+                and (kind := self._alike(code)) not in tried
+            ):
+                tried.add(kind)
+                yield from self._fill(slots, (*chosen, code))
+
+    def _by_set(
+        self, options: Mapping[int, int], codes: tuple[str, ...]
+    ) -> dict[int, tuple[str, ...]]:
+        trays, first = {}, 0
+        for number, place in options.items():
+            end = first + len(self._sets[number].options[place])
+            trays[number] = codes[first:end]
+            first = end
+        return trays
 
     # -- packs --------------------------------------------------------------------------------
 
-    def _choose_packs(
-        self, options: Mapping[int, int], trays: Mapping[int, tuple[str, ...]]
-    ) -> Iterator[Bundle]:
+    def _choose_packs(self, options: Mapping[int, int], codes: tuple[str, ...]) -> Iterator[Bundle]:
         """The packs that fill what the trays lack: none too many, in every way that serves."""
+        trays = self._by_set(options, codes)
+        if not self._demand.instruments:
+            yield Bundle(options, trays, self._demand.packs)
+            return
         facts = self._fleet.facts
-        codes = [code for chosen in trays.values() for code in chosen]
         lacking: list[tuple[str, int, int]] = []
         for ref in sorted(self._demand.instruments):
             held, total = self._demand.instruments[ref]

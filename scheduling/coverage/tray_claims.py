@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from scheduling.coverage.precedence import by_precedence
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_arrangement import Arrangement
-from scheduling.coverage.tray_bundles import Bundle, Demand, SetDemand
+from scheduling.coverage.tray_bundles import NO_BUNDLE, Bundle, Demand, SetDemand
 from scheduling.coverage.tray_conflict import Conflict
 from scheduling.coverage.tray_group import Group, Index
 from scheduling.coverage.tray_model import GaveUp
@@ -41,7 +41,7 @@ class TrayResult:
     refused_reservations: list[str] = field(default_factory=list)
     gave_up: set[Claim] = field(default_factory=set)
     conflicts: dict[Claim, Conflict] = field(default_factory=dict)
-    bundle: Bundle = field(default_factory=Bundle)
+    bundle: Bundle = NO_BUNDLE
 
 
 def claim_trays(group: Group) -> dict[str, TrayResult]:

@@ -15,6 +15,7 @@ from functools import reduce
 from itertools import chain
 from operator import and_
 
+from scheduling.coverage.bits import Bits, bits_of
 from scheduling.coverage.clock import NEVER, Clock, Minute, minute
 from scheduling.coverage.needs import CaseNeeds
 from scheduling.coverage.precedence import by_time
@@ -246,6 +247,7 @@ class Group:
         self.fleet = fleet
         self._clock = clock
         self._first_use = FirstUse(clock)
+        self._all: Bits = (1 << len(cases)) - 1
         self._needed = [asking.needed_by for asking in cases]
         self._last_end = max((asking.end for asking in cases), default=clock.now)
         self.wanted_refs: set[str] = set().union(
@@ -258,7 +260,7 @@ class Group:
         self._again: dict[tuple[str, Index], tuple[Index, Index]] = {}
         self._over: dict[str, tuple[list[int], list[int]]] = {}
         self._ready_from: dict[tuple[str, Status], Index] = {}
-        self._first: dict[str, tuple[tuple[bool, bool], ...]] = {}
+        self._first: dict[tuple[str, Status], Bits] = {}
 
     def only(self, places: Sequence[Index]) -> Group:
         """A group of some of these cases, given in time order."""
@@ -310,7 +312,7 @@ class Group:
     def may_serve(self, code: str, i: Index, status: Status, last: Index | None) -> bool:
         """May the tray serve case `i` with this status, its use before being case `last`?"""
         if last is None:
-            return self._may_be_first(code, i, status)
+            return self.first_uses(code, status) >> i & 1 == 1
         if status is Status.HELD:
             return self.fleet.facts[code].arrives is None and self.again(code, last)[0] <= i
         return self.again(code, last)[1] <= i
@@ -335,12 +337,21 @@ class Group:
         overdue = facts.arrives is not None and facts.arrives < self._clock.now
         return facts.tray.withdrawn or overdue
 
-    def _may_be_first(self, code: str, i: Index, status: Status) -> bool:
-        facts = self.fleet.facts[code]
-        if self._is_dated(facts) and facts.arrives is None:
-            asking = self.cases[i]
-            return self._first_use.ready(facts, asking.end, status) <= asking.needed_by
-        return self.ready_from(code, status) <= i
+    def first_uses(self, code: str, status: Status) -> Bits:
+        """The cases, as bits, of which the tray's first use may be, with this status."""
+        key = code, status
+        if key not in self._first:
+            facts = self.fleet.facts[code]
+            if self._is_dated(facts) and facts.arrives is None:
+                ready = self._first_use.ready
+                self._first[key] = bits_of(
+                    i
+                    for i, asking in enumerate(self.cases)
+                    if ready(facts, asking.end, status) <= asking.needed_by
+                )
+            else:
+                self._first[key] = self._all & -1 << self.ready_from(code, status)
+        return self._first[key]
 
     def ready_from(self, code: str, status: Status) -> Index:
         """The first case that a tray whose sterile date does not matter can be used for."""
@@ -357,18 +368,8 @@ class Group:
         if facts.arrives is not None:
             return max(self.ready_from(code, Status.CONDITIONAL), i)
         if self._is_dated(facts):
-            uses = self._first_uses(code)
-            return None if all(held for held, _ in uses[i:]) else uses
+            held = self.first_uses(code, Status.HELD)
+            is_ready = held >> i == self._all >> i
+            return None if is_ready else (held, self.first_uses(code, Status.CONDITIONAL))
         ready = self.ready_from(code, Status.HELD)
         return None if ready <= i else ready
-
-    def _first_uses(self, code: str) -> tuple[tuple[bool, bool], ...]:
-        if code not in self._first:
-            self._first[code] = tuple(
-                (
-                    self._may_be_first(code, i, Status.HELD),
-                    self._may_be_first(code, i, Status.CONDITIONAL),
-                )
-                for i in range(len(self.cases))
-            )
-        return self._first[code]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from scheduling.coverage.bits import Bits
 from scheduling.coverage.report import Status
 from scheduling.coverage.tray_chains import Chains, Place, Places
 from scheduling.coverage.tray_group import Group, Index
@@ -24,15 +25,17 @@ class Pool(Chains):
         self._awaited = facts.arrives is not None
         self._group = group
         self._most_at_once = group.most_at_once(codes[0])
+        self._first_uses: dict[Status, list[Bits]] = {}
         self._may_follow: dict[tuple[Index, Status], Places] = {}
 
     def first_for(self, i: Index, status: Status) -> Places:
         """The trays whose first use may be by case `i` with this status."""
-        return sum(
-            1 << number
-            for number, code in enumerate(self.codes)
-            if self._group.may_serve(code, i, status, None)
-        )
+        if status not in self._first_uses:
+            self._first_uses[status] = [self._group.first_uses(code, status) for code in self.codes]
+        places = 0
+        for number, uses in enumerate(self._first_uses[status]):
+            places |= (uses >> i & 1) << number
+        return places
 
     def over_for(self, i: Index, status: Status) -> int:
         """The cases, as bits, after whose use the trays can serve case `i` with this status."""

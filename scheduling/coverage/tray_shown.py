@@ -6,7 +6,6 @@ again at the same time for all that follows are alike: the lowest code stands fo
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from scheduling.coverage.report import Status
@@ -42,12 +41,13 @@ class Shown:
         fleet = self._group.fleet
         for bundle in Bundles(self._group.cases[i], demand, fleet, available, alike):
             uses = []
-            taken: Counter[Pool] = Counter()
+            taken: dict[Pool, int] = {}
             for code in bundle.codes():
                 pool = self._assignment.pool_of(code)
                 assert pool is not None
-                uses.append((pool, pool.use(i, taken[pool]), 1 << self._end(pool, code)))
-                taken[pool] += 1
+                number = taken.get(pool, 0)
+                uses.append((pool, pool.use(i, number), 1 << self._end(pool, code)))
+                taken[pool] = number + 1
             yield Choice(bundle, tuple(uses))
 
     def fix(self, i: Index) -> None:
