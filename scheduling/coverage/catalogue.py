@@ -112,7 +112,7 @@ class Catalogue:
 
     def matching(self, role: str, attributes: Mapping[str, Value]) -> list[Implant]:
         """The implants of a role that have all the stated attributes."""
-        key = (role, *((k, told_apart(v)) for k, v in attributes.items()))
+        key = (role, *attributes.items())
         if key not in self._matching:
             found = self._having(role, {k: (v,) for k, v in attributes.items()})
             self._matching[key] = [item for item in found if isinstance(item, Implant)]

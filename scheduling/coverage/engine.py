@@ -74,6 +74,7 @@ class Decision:
         self._decided_items: Decided[str, ItemOutcome] = Decided()
         self._decided_groups: Decided[tuple[str, ...], Mapping[str, TrayOutcome]] = Decided()
         self._decided_trays: Decided[str, Mapping[str, TrayOutcome]] = Decided()
+        self._decided_cases: Decided[str, CaseReport] = Decided()
         self._cases = sorted(scenario.cases.values(), key=by_time)
         with collector_held_off():
             self._needs = self._decide_needs()
@@ -178,9 +179,24 @@ class Decision:
                 notes[ref].append(note)
         return tuple([self._case_report(c, lines[c.ref], notes[c.ref]) for c in self._cases])
 
-    def _case_report(self, case: Case, lines: list[Line], notes: Sequence[Reason]) -> CaseReport:
+    def _case_report(
+        self, case: Case, lines: Sequence[Line], notes: Sequence[Reason]
+    ) -> CaseReport:
         needs, trays = self._needs[case.ref], self._trays[case.ref]
-        lines.sort(key=lambda line: (_LEVELS[line.need], line.item))
+        rests_on = (case, needs, trays, lines, notes)
+        found = self._before and self._before._decided_cases.get(case.ref, rests_on)
+        return self._decided_cases.keep(
+            case.ref, rests_on, found or self._reported(case, needs, trays, lines, notes)
+        )
+
+    def _reported(
+        self,
+        case: Case,
+        needs: CaseNeeds,
+        trays: TrayOutcome,
+        lines: Sequence[Line],
+        notes: Sequence[Reason],
+    ) -> CaseReport:
         return CaseReport(
             case=case.ref,
             verdict=verdict_of(
@@ -198,7 +214,7 @@ class Decision:
             questions=needs.questions,
             sets=trays.sets,
             packs=trays.packs,
-            lines=tuple(lines),
+            lines=tuple(sorted(lines, key=lambda line: (_LEVELS[line.need], line.item))),
             notes=(*notes, *trays.notes, *needs.notes),
             gave_up=trays.gave_up,
         )

@@ -214,8 +214,9 @@ def needs_of(case: Case, technique: Technique, techniques: Techniques) -> CaseNe
 
 def _add(needs: dict[str, int], more: Mapping[str, int], *, adds_up: bool) -> None:
     """Quantities of both add up, or the larger one counts."""
-    if more:
-        both = [(ref, needs[ref], more[ref]) for ref in needs.keys() & more.keys()]
+    if needs.keys().isdisjoint(more):
         needs |= more
-        for ref, one, other in both:
-            needs[ref] = one + other if adds_up else max(one, other)
+    else:
+        for ref, quantity in more.items():
+            have = needs.get(ref, 0)
+            needs[ref] = have + quantity if adds_up else max(have, quantity)

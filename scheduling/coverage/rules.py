@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from enum import Enum
 from operator import itemgetter
+from types import MappingProxyType
+from typing import NamedTuple
 
 from scheduling.coverage.catalogue import (
     Candidates,
@@ -34,15 +35,14 @@ ValueAt = Callable[[str], Stated | Unknown]
 """What a plan says at a path."""
 
 
-@dataclass(frozen=True, slots=True)
-class Selected:
+class Selected(NamedTuple):
     """What a rule comes to: quantities by reference.  `applies`: its condition holds; `notes`: the
     ladders cut short."""
 
     applies: bool
     questions: frozenset[str]
-    implants: Mapping[str, int] = field(default_factory=dict)
-    instruments: Mapping[str, int] = field(default_factory=dict)
+    implants: Mapping[str, int] = MappingProxyType({})
+    instruments: Mapping[str, int] = MappingProxyType({})
     notes: tuple[Reason, ...] = ()
 
 

@@ -30,14 +30,14 @@ Claim = int | InstrumentLine | str
 class TrayResult:
     """What one case got.
 
-    `sets`: place among the case's sets → status; `instruments`: line → status;
+    `sets`: place among the case's sets → status; `instruments`: level → reference → status;
     `refused_reservations`: tray codes that bind nobody; `gave_up`: the claims that a bounded
     search left undecided, which count as not known; `conflicts`: of claims that are short, who
     and what stands against them, where more than one case does.
     """
 
     sets: dict[int, Status] = field(default_factory=dict)
-    instruments: dict[InstrumentLine, Status] = field(default_factory=dict)
+    instruments: dict[Need, dict[str, Status]] = field(default_factory=dict)
     refused_reservations: list[str] = field(default_factory=list)
     gave_up: set[Claim] = field(default_factory=set)
     conflicts: dict[Claim, Conflict] = field(default_factory=dict)
@@ -131,20 +131,21 @@ class _GroupClaims:
 
         What is there whichever trays serve the case binds nobody: it need not be claimed.
         """
-        statuses, instruments = self._results[i].instruments, self._group.cases[i].instruments
+        result, instruments = self._results[i], self._group.cases[i].instruments
+        statuses = result.instruments[need] = {}
         before = instruments[Need.PLANNED] if need is Need.CONTINGENCY else {}
         always_there = self._arrangement.always_there(i)
         to_claim = []
         for ref, more in instruments[need].items():
             quantity = more + before.get(ref, 0)
             if always_there.get(ref, 0) >= quantity:
-                statuses[need, ref] = Status.HELD
+                statuses[ref] = Status.HELD
             else:
                 to_claim.append((ref, quantity))
         for ref, quantity in sorted(to_claim):
             line = (need, ref)
-            planned = statuses[Need.PLANNED, ref] if ref in before else Status.HELD
-            statuses[line] = Status.SHORT
+            planned = result.instruments[Need.PLANNED][ref] if ref in before else Status.HELD
+            statuses[ref] = Status.SHORT
             for status in (Status.HELD, Status.CONDITIONAL):
                 # More of an instrument cannot be had in a better way than fewer.
                 if planned is Status.SHORT or (
@@ -152,7 +153,7 @@ class _GroupClaims:
                 ):
                     continue
                 if self._try_instrument(i, line, quantity, status):
-                    statuses[line] = status
+                    statuses[ref] = status
                     break
 
     def _try_instrument(

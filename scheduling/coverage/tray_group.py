@@ -283,11 +283,9 @@ class Group:
         facts = self.fleet.facts[code]
         key = (facts.configuration.code, last)
         if key not in self._again:
-            out = self.cases[last].out
-            standard, fast = (
-                bisect_left(self._needed, self._clock.after(out, minutes))
-                for minutes in (facts.configuration.turnaround_minutes, facts.fast_minutes)
-            )
+            out, after = self.cases[last].out, self._clock.after
+            standard = bisect_left(self._needed, after(out, facts.configuration.turnaround_minutes))
+            fast = bisect_left(self._needed, after(out, facts.fast_minutes))
             self._again[key] = max(standard, last + 1), max(fast, last + 1)
         return self._again[key]
 

@@ -121,9 +121,11 @@ def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcom
         ),
         lines=tuple(
             [
-                _line(need, ref, quantity, result.instruments[need, ref], why)
-                for need, quantities in instruments.items()
-                for ref, quantity in quantities.items()
+                Line(need, ref, quantity, quantity)
+                if statuses[ref] is Status.HELD
+                else _line(need, ref, quantity, statuses[ref], why)
+                for need, statuses in result.instruments.items()
+                for ref, quantity in instruments[need].items()
             ]
         ),
         packs=tuple(sorted(result.bundle.packs)),
@@ -137,9 +139,7 @@ def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcom
 
 
 def _line(need: Need, ref: str, quantity: int, status: Status, why: CaseTrays) -> Line:
-    """An instrument line is wholly in one state."""
-    if status is Status.HELD:
-        return Line(need, ref, quantity, quantity)
+    """A line that is not held; an instrument's is wholly in one state."""
     return Line(
         need=need,
         item=ref,

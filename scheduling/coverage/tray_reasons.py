@@ -86,7 +86,7 @@ class CaseTrays:
 
     def of_instrument(self, need: Need, ref: str) -> Iterator[Reason]:
         """Reasons for an instrument line; none where it is held."""
-        status = self._result.instruments[need, ref]
+        status = self._result.instruments[need][ref]
         if (need, ref) in self._result.gave_up:
             yield Reason("not decided")
         if status is Status.CONDITIONAL:
