@@ -190,13 +190,14 @@ class _ItemClaims:
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""
         matching, wants = self._matching, self._matching.wants
+        codes = [unit.code for unit in self._units]
         lines = sorted(self._lines, key=_in_time)
         for line in lines:
             if len(line.claims) > 1:
                 line.claims.sort(key=lambda claim: wants[claim].bit_count())
         matching.settle([claim for line in lines for claim in line.claims])
         for line in lines:
-            units = [self._units[matching.box_of[claim]] for claim in line.claims]
-            line.held = tuple([unit.code for unit in units if unit.arrives is None])
-            if len(line.held) < len(units):
-                line.on_order = tuple([unit.code for unit in units if unit.arrives is not None])
+            boxes = [matching.box_of[claim] for claim in line.claims]
+            line.held = tuple([codes[box] for box in boxes if self._shelf >> box & 1])
+            if len(line.held) < len(boxes):
+                line.on_order = tuple([codes[box] for box in boxes if not self._shelf >> box & 1])

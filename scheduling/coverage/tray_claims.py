@@ -132,17 +132,19 @@ class _GroupClaims:
         What is there whichever trays serve the case binds nobody: it need not be claimed.
         """
         result, instruments = self._results[i], self._group.cases[i].instruments
-        statuses = result.instruments[need] = {}
+        quantities = instruments[need]
         before = instruments[Need.PLANNED] if need is Need.CONTINGENCY else {}
+        if not before.keys().isdisjoint(quantities):
+            quantities = {ref: more + before.get(ref, 0) for ref, more in quantities.items()}
         always_there = self._arrangement.always_there(i)
-        to_claim = []
-        for ref, more in instruments[need].items():
-            quantity = more + before.get(ref, 0)
-            if always_there.get(ref, 0) >= quantity:
-                statuses[ref] = Status.HELD
-            else:
-                to_claim.append((ref, quantity))
-        for ref, quantity in sorted(to_claim):
+        to_claim = {
+            ref: quantity
+            for ref, quantity in quantities.items() - always_there.items()
+            if quantity > always_there.get(ref, 0)
+        }
+        there = quantities.keys() - to_claim.keys()
+        statuses = result.instruments[need] = dict.fromkeys(there, Status.HELD)
+        for ref, quantity in sorted(to_claim.items()):
             line = (need, ref)
             planned = result.instruments[Need.PLANNED][ref] if ref in before else Status.HELD
             statuses[ref] = Status.SHORT
