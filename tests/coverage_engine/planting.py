@@ -134,7 +134,7 @@ def of_line(ref: str, need: Need, item: str, **changes: Any) -> Plant:
         return replace(
             told,
             lines=tuple(
-                replace(line, **changes) if (line.need, line.item) == (need, item) else line
+                line._replace(**changes) if (line.need, line.item) == (need, item) else line
                 for line in told.lines
             ),
         )
