@@ -257,7 +257,7 @@ def test_what_else_of_the_line_is_in_the_house(
     surgeons: Client, case_a: Case, case_b: Case, django_assert_num_queries: Any
 ) -> None:
     url = reverse("in_house", args=[case_a.pk])
-    with django_assert_num_queries(29):
+    with django_assert_num_queries(27):
         said = words_of(surgeons.get(url))
     assert "Stem, line A: " in said
     assert "stem A, size 12, STANDARD offset, 225 mm planned" in said
