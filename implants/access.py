@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from deploy.kit.models import Person
 from implants.models import Count, CountLine, Implant, Recall, Unit
@@ -21,10 +21,7 @@ def units_for(person: Person) -> QuerySet[Unit]:
 
 def unit_for(person: Person, code: str) -> Unit:
     """One box by its code; Http404 alike where there is none and where it is another site's."""
-    unit = units_for(person).filter(code=code).first()
-    if unit is None:
-        raise Http404("no such box")
-    return unit
+    return get_object_or_404(units_for(person), code=code)
 
 
 def recalls_for(person: Person) -> QuerySet[Recall]:
@@ -33,10 +30,7 @@ def recalls_for(person: Person) -> QuerySet[Recall]:
 
 def recall_for(person: Person, pk: int) -> Recall:
     """One query; Http404 alike where there is none and where it is another site's."""
-    recall = recalls_for(person).filter(pk=pk).first()
-    if recall is None:
-        raise Http404("no such recall")
-    return recall
+    return get_object_or_404(recalls_for(person), pk=pk)
 
 
 def counts_for(person: Person) -> QuerySet[Count]:
@@ -45,10 +39,7 @@ def counts_for(person: Person) -> QuerySet[Count]:
 
 def count_for(person: Person, pk: int) -> Count:
     """One query; Http404 alike where there is none and where it is another site's."""
-    count = counts_for(person).filter(pk=pk).first()
-    if count is None:
-        raise Http404("no such count")
-    return count
+    return get_object_or_404(counts_for(person), pk=pk)
 
 
 def open_lines_for(person: Person) -> QuerySet[CountLine]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from deploy.kit.models import Person
 from implants.models import Order
@@ -16,7 +16,4 @@ def orders_for(person: Person) -> QuerySet[Order]:
 
 def order_for(person: Person, code: str) -> Order:
     """One order; Http404 alike where there is none and where it is another site's."""
-    order = orders_for(person).filter(code=code).first()
-    if order is None:
-        raise Http404("no such order")
-    return order
+    return get_object_or_404(orders_for(person), code=code)

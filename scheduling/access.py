@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from deploy.kit.models import Person
 from scheduling.models import Case, Surgeon
@@ -25,10 +25,7 @@ def cases_for(person: Person) -> QuerySet[Case]:
 
 def case_for(person: Person, pk: int) -> Case:
     """One case; Http404 alike where there is none and where it is not theirs."""
-    case = cases_for(person).filter(pk=pk).first()
-    if case is None:
-        raise Http404("no such case")
-    return case
+    return get_object_or_404(cases_for(person), pk=pk)
 
 
 def is_theirs(person: Person, case: Case) -> bool:

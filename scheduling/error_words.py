@@ -75,7 +75,6 @@ SENTENCES: Mapping[str, str] = {
     # -- loans
     "loan_elsewhere": "Loan {loan} belongs to another site.",
     "loan_is": "Loan {loan} is {state}: {doing} is not possible.",
-    "loan_line_elsewhere": "That line is not one of loan {loan}.",
     "loan_empty": "Say which trays or boxes are to be lent.",
     "loan_date_past": "{date} is past.",
     "due_back_past": "{day} is past: it is to go back on a day that is still to come.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from deploy.kit.models import Person
 from trays.models import Configuration, ConfigurationVersion, CountPhoto, Instrument, Load, Tray
@@ -41,30 +41,19 @@ def trays_for(person: Person) -> QuerySet[Tray]:
 
 def tray_for(person: Person, code: str) -> Tray:
     """One tray by its code; Http404 alike where there is none and where it is another site's."""
-    tray = trays_for(person).filter(code=code).first()
-    if tray is None:
-        raise Http404("no such tray")
-    return tray
+    return get_object_or_404(trays_for(person), code=code)
 
 
 def tray_at(person: Person, pk: int) -> Tray:
     """One tray; Http404 alike where there is none and where it is another site's."""
-    tray = Tray.objects.filter(site=person.site, pk=pk).select_related(
-        "configuration", "version", "site"
-    )
-    found = tray.first()
-    if found is None:
-        raise Http404("no such tray")
-    return found
+    trays = Tray.objects.filter(site=person.site)
+    return get_object_or_404(trays.select_related("configuration", "version", "site"), pk=pk)
 
 
 def photo_for(person: Person, pk: int) -> CountPhoto:
     """One photograph of a count; Http404 alike where there is none and where it is another
     site's."""
-    found = CountPhoto.objects.filter(line__count__tray__site=person.site, pk=pk).first()
-    if found is None:
-        raise Http404("no such photograph")
-    return found
+    return get_object_or_404(CountPhoto.objects, line__count__tray__site=person.site, pk=pk)
 
 
 def loads_for(person: Person) -> QuerySet[Load]:
@@ -80,7 +69,4 @@ def loads_for(person: Person) -> QuerySet[Load]:
 
 def load_for(person: Person, pk: int) -> Load:
     """One load; Http404 alike where there is none and where it is another site's."""
-    found = loads_for(person).filter(pk=pk).first()
-    if found is None:
-        raise Http404("no such load")
-    return found
+    return get_object_or_404(loads_for(person), pk=pk)

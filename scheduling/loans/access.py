@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from deploy.kit.models import Person
 from scheduling.models import Loan
@@ -16,7 +16,4 @@ def loans_for(person: Person) -> QuerySet[Loan]:
 
 def loan_for(person: Person, code: str) -> Loan:
     """One loan; Http404 alike where there is none and where it is another site's."""
-    loan = loans_for(person).filter(code=code).first()
-    if loan is None:
-        raise Http404("no such loan")
-    return loan
+    return get_object_or_404(loans_for(person), code=code)

@@ -9,7 +9,7 @@ from deploy.kit.models import Person
 from deploy.kit.movements import locked_item, move_item
 from scheduling.errors import Refused
 from scheduling.loans.states import LOANS, LoanKind, LoanState
-from scheduling.models import Loan, LoanLine
+from scheduling.models import Loan
 
 LONGEST_REASON = 120
 
@@ -24,14 +24,6 @@ def locked_loan(
         raise Refused("loan_elsewhere", loan=there.code)
     if there.state not in states:
         raise Refused("loan_is", loan=there.code, state=there.state, doing=doing)
-    return there
-
-
-def line_of(loan: Loan, line: LoanLine) -> LoanLine:
-    """The line as it stands.  Refused: loan_line_elsewhere."""
-    there = LoanLine.objects.select_related("implant").filter(pk=line.pk, loan=loan).first()
-    if there is None:
-        raise Refused("loan_line_elsewhere", loan=loan.code)
     return there
 
 
