@@ -38,7 +38,8 @@ LIST_STARTS, LIST_ENDS, CHANGE_OVER = 8 * 60 + 30, 17 * 60 + 30, 25
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How much of everything.  `turnaround` and `quick` in minutes."""
+    """How much of everything.  `turnaround` and `quick` in minutes; `screws` of each length for
+    a new cup."""
 
     cases: int
     theatres: int
@@ -46,10 +47,14 @@ class Size:
     units: int
     turnaround: int = house.HOURS * 60
     quick: int = house.QUICK_HOURS * 60
+    screws: int = house.SCREWS
 
 
 FORTNIGHT = Size(cases=100, theatres=4, trays=75, units=3000)
 """One site's two weeks."""
+
+ASKING_FORTNIGHT = replace(FORTNIGHT, screws=5)
+"""With some 7,000 needs instead of 6,000."""
 
 SCARCE_FORTNIGHT = replace(FORTNIGHT, trays=48, units=1500)
 
@@ -75,7 +80,7 @@ class _Draw:
         self.size = size
         self.implants = house.implants()
         self.instruments = house.instruments()
-        self.techniques = house.techniques()
+        self.techniques = house.techniques(size.screws)
         self.configurations = house.configurations(size.turnaround, size.quick)
         self.now = self.local(FIRST_DAY, 7 * 60 - 3 * 24 * 60)
 

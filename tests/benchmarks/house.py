@@ -36,6 +36,7 @@ INNER_DIAMETERS = (28, 32, 36)
 NECK_LENGTHS = (-4, 0, 4, 8)
 MATERIALS = ("ceramic", "metal")
 SCREW_LENGTHS = range(20, 45, 5)
+SCREWS = 2
 
 HOURS, QUICK_HOURS = 5, 3
 """Turnaround of a set where the benchmark does not say otherwise."""
@@ -168,11 +169,12 @@ def configurations(turnaround: int, quick: int) -> dict[str, Configuration]:
 # -- techniques -------------------------------------------------------------------------------
 
 
-def techniques() -> dict[str, Technique]:
+def techniques(screws: int = SCREWS) -> dict[str, Technique]:
+    """`screws`: how many of each length a new cup asks for."""
     return {
         technique.code: technique
         for line in LINES
-        for technique in (_primary(line), _revision(line))
+        for technique in (_primary(line, screws), _revision(line, screws))
     }
 
 
@@ -183,7 +185,7 @@ def _around(path: str, below: int, above: int) -> Ladder:
     return Ladder(FromPlan(path), FromPlan(path), below, above)
 
 
-def _primary(line: str) -> Technique:
+def _primary(line: str, screws: int) -> Technique:
     base = SetAsked("femoral preparation", ((f"BASE-{line}",),))
     system: Mapping[str, Selection] = {"system": FromPlan("stem.system")}
     rules = (
@@ -195,10 +197,10 @@ def _primary(line: str) -> Technique:
             {**system, "size": _around("stem.size", 2, 2), "offset": OneOf(OFFSETS)},
         ),
     )
-    return Technique(f"PRIMARY-{line}", sets=(base, _CUP), rules=(*rules, *_common(line)))
+    return Technique(f"PRIMARY-{line}", sets=(base, _CUP), rules=(*rules, *_common(line, screws)))
 
 
-def _revision(line: str) -> Technique:
+def _revision(line: str, screws: int) -> Technique:
     femoral = SetAsked("femoral preparation", ((f"SOLO-{line}",), (f"BASE-{line}", f"ADD-{line}")))
     extraction = SetAsked("extraction", (("EXTRACT-1",), ("EXTRACT-2",)))
     cables = SetAsked(
@@ -229,7 +231,7 @@ def _revision(line: str) -> Technique:
     return Technique(
         f"REVISION-{line}",
         sets=(femoral, _CUP, extraction, cables),
-        rules=(*rules, *_common(line)),
+        rules=(*rules, *_common(line, screws)),
         checks=(
             Check(
                 "liner does not take this head",
@@ -241,7 +243,7 @@ def _revision(line: str) -> Technique:
     )
 
 
-def _common(line: str) -> tuple[Rule, ...]:
+def _common(line: str, screws: int) -> tuple[Rule, ...]:
     """What every hip asks for; of the cup only where it is new."""
     new_cup = {"cup": ("new",)}
     head: Mapping[str, Selection] = {
@@ -274,5 +276,5 @@ def _common(line: str) -> tuple[Rule, ...]:
         Rule("trial head", Need.CONTINGENCY, when=new_cup),
         Rule("liner", Need.CONTINGENCY, {"inner_diameter": FromPlan("head.diameter")}),
         Rule("liner", Need.SPARE, {"ref": FromPlan("liner.ref")}),
-        Rule("screw", Need.CONTINGENCY, quantity=2, when=new_cup),
+        Rule("screw", Need.CONTINGENCY, quantity=screws, when=new_cup),
     )
