@@ -7,11 +7,12 @@ one claim a unit.  A claim asks for a box on the shelf first, then for one on or
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from operator import attrgetter
+from itertools import accumulate
+from operator import attrgetter, or_
 from typing import NamedTuple
 
 from scheduling.coverage.bits import bits_of
@@ -63,7 +64,7 @@ def shelf_order(unit: Unit) -> tuple[date, str]:
 
 
 class Eligibility:
-    """May a unit serve a case?  Held together so that claims, sharing and reasons agree."""
+    """May a unit serve a case?  The claims ask the same of all units of an item at once."""
 
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
@@ -103,33 +104,38 @@ _in_time = attrgetter("case.start", "case.ref")
 class _ItemClaims:
     def __init__(self, clock: Clock, units: Sequence[Unit], wanted: Iterable[Wanted]) -> None:
         self._units = units
+        self._use_by = [use_by(unit) for unit in units]
         self._clock = clock
         self._matching = Matching(len(units))
         self._lines = [CaseItem(case, need, n, n) for case, need, n in wanted]
         self._line_of: list[CaseItem] = []
         """By claim that is honoured."""
-        self._boxes_for: dict[tuple[date, Minute], tuple[Boxes, Boxes]] = {}
-        self._rivals_for: dict[tuple[Boxes, Boxes], tuple[str, ...]] = {}
+        self._rivals_for: dict[Boxes, tuple[str, ...]] = {}
         self._shelf: Boxes = 0
-        self._ordered: list[tuple[Minute, Boxes]] = []
-        """When each that is awaited, and not overdue, arrives."""
+        awaited: list[tuple[Minute, Boxes]] = []
         for box, unit in enumerate(units):
             if unit.hold:
                 continue
             if unit.arrives is None:
                 self._shelf |= 1 << box
             elif (arrives := minute(unit.arrives)) >= clock.now:
-                self._ordered.append((arrives, 1 << box))
+                awaited.append((arrives, 1 << box))
+        awaited.sort()
+        self._arrivals = [arrives for arrives, _ in awaited]
+        """When those that are awaited, and not overdue, arrive."""
+        self._arrived = list(accumulate([box for _, box in awaited], or_, initial=0))
+        """Which of them are here after so many arrivals."""
 
     def decide(self, reserved: Iterable[Reserved]) -> ItemResult:
         refused = [one for one in reserved if not self._claim_reserved(*one)]
         for line in self._lines:
             shelf, ordered = self._boxes(line.case)
-            self._claim(shelf, line)
-            if line.short and ordered:
-                self._claim(ordered, line)
+            while line.short and self._let_in(shelf, line):
+                pass
+            while line.short and ordered and self._let_in(ordered, line):
+                pass
             if line.short:
-                line.rivals = self._rivals(line.case)
+                line.rivals = self._rivals(shelf | ordered)
         self._assign()
         return ItemResult(self._lines, refused)
 
@@ -145,59 +151,50 @@ class _ItemClaims:
             return True
         own = bits_of(box for box, unit in enumerate(self._units) if unit.code == code)
         shelf, ordered = self._boxes(case)
-        return self._claim(own & (shelf | ordered), line, most=1) == 1
+        return self._let_in(own & (shelf | ordered), line)
 
-    def _claim(self, boxes: Boxes, line: CaseItem, most: int | None = None) -> int:
-        """Let in claims on these boxes, as many as the line is short of; how many were."""
-        before = line.short
-        for _ in range(before if most is None else most):
-            claim = self._matching.let_in(boxes)
-            if claim is None:
-                break
-            line.claims.append(claim)
-            self._line_of.append(line)
-            line.short -= 1
-        return before - line.short
+    def _let_in(self, boxes: Boxes, line: CaseItem) -> bool:
+        """Let in one more claim of the line, on these boxes, if it can be served."""
+        claim = self._matching.let_in(boxes)
+        if claim is None:
+            return False
+        line.claims.append(claim)
+        line.short -= 1
+        self._line_of.append(line)
+        return True
 
-    def _rivals(self, case: Case) -> tuple[str, ...]:
-        """The cases whose claims hold all that would serve this one, once for each claim.
+    def _rivals(self, boxes: Boxes) -> tuple[str, ...]:
+        """The cases whose claims hold all of these boxes, once for each claim.
 
         Remembered: these claims want nothing else, so what is let in later changes nothing.
         """
-        key = self._boxes(case)
-        if key not in self._rivals_for:
-            reached = self._matching.rivals(key[0] | key[1])
+        if boxes not in self._rivals_for:
+            reached = self._matching.rivals(boxes)
             refs = [self._line_of[claim].case.ref for claim in reached]
-            self._rivals_for[key] = tuple(sorted(refs))
-        return self._rivals_for[key]
+            self._rivals_for[boxes] = tuple(sorted(refs))
+        return self._rivals_for[boxes]
 
     def _boxes(self, case: Case) -> tuple[Boxes, Boxes]:
-        """The boxes that may serve the case: on the shelf, and on order.
-
-        What of a case matters: the date on which it ends, and where boxes are awaited, when it
-        needs them.
-        """
+        """The boxes that may serve the case: on the shelf, and on order."""
         times = self._clock.times(case)
-        key = times.last_day, times.needed_by if self._ordered else 0
-        found = self._boxes_for.get(key)
-        if found is None:
-            # Units come in the order of their use-by dates: in date are the last of them.
-            in_date = -1 << bisect_left(self._units, times.last_day, key=use_by)
-            here = sum([box for arrives, box in self._ordered if arrives <= times.needed_by])
-            found = self._boxes_for[key] = self._shelf & in_date, here & in_date
-        return found
+        # Units come in the order of their use-by dates: in date are the last of them.
+        in_date = -1 << bisect_left(self._use_by, times.last_day)
+        arrived = self._arrived[bisect_right(self._arrivals, times.needed_by)]
+        return self._shelf & in_date, arrived & in_date
 
     def _assign(self) -> None:
         """First expiring, first out, with look-ahead: cases in time order, then by level."""
         matching, wants = self._matching, self._matching.wants
         codes = [unit.code for unit in self._units]
-        lines = sorted(self._lines, key=_in_time)
+        lines = sorted([line for line in self._lines if line.claims], key=_in_time)
         for line in lines:
             if len(line.claims) > 1:
                 line.claims.sort(key=lambda claim: wants[claim].bit_count())
         matching.settle([claim for line in lines for claim in line.claims])
+        box_of, shelf = matching.box_of, self._shelf
         for line in lines:
-            boxes = [matching.box_of[claim] for claim in line.claims]
-            line.held = tuple([codes[box] for box in boxes if self._shelf >> box & 1])
-            if len(line.held) < len(boxes):
-                line.on_order = tuple([codes[box] for box in boxes if not self._shelf >> box & 1])
+            boxes = [box_of[claim] for claim in line.claims]
+            if self._arrivals:
+                line.on_order = tuple([codes[box] for box in boxes if not shelf >> box & 1])
+                boxes = [box for box in boxes if shelf >> box & 1]
+            line.held = tuple([codes[box] for box in boxes])

@@ -35,14 +35,21 @@ def item_outcome(
         leanings[id(leaning.line)].append(leaning)
     reasons = ImplantReasons(clock, implant, units, found)
     return ItemOutcome(
-        [(of.case.ref, _line(implant.ref, of, leanings.get(id(of), ()), reasons)) for of in found],
+        [
+            (
+                of.case.ref,
+                _line(implant.ref, of, leanings.get(id(of), ()), reasons)
+                if of.short or of.on_order
+                else Line(of.need, implant.ref, of.quantity, of.quantity, units=of.held),
+            )
+            for of in found
+        ],
         [(case.ref, Reason("reservation not honoured", {"unit": unit})) for case, unit in refused],
     )
 
 
 def _line(item: str, line: CaseItem, leanings: Sequence[Leaning], reasons: ImplantReasons) -> Line:
-    if not line.short and not line.on_order:
-        return Line(line.need, item, line.quantity, len(line.held), units=line.held)
+    """A line that is not held by boxes on the shelf alone."""
     replaced = sum([leaning.replaced for leaning in leanings])
     return Line(
         need=line.need,

@@ -38,17 +38,18 @@ class Matching:
 
         `wants`: the boxes that may serve it.  Cost: at most every claim once.
         """
-        if not wants & self._open:
-            return None
-        claim = len(self.wants)
-        self.wants.append(wants)
-        free = wants & self._free
+        claim, free = len(self.wants), wants & self._free
         if free:  # the usual case, without the bookkeeping of a search
-            box = (free & -free).bit_length() - 1
-            self._free ^= 1 << box
+            lowest = free & -free
+            box = lowest.bit_length() - 1
+            self._free ^= lowest
+            self.wants.append(wants)
             self.box_of.append(box)
             self.claim_of[box] = claim
             return claim
+        if not wants & self._open:
+            return None
+        self.wants.append(wants)
         self.box_of.append(-1)
         unseen = self._find_box(claim, self._open)
         if unseen is None:
@@ -103,18 +104,17 @@ class Matching:
     def _settled_without_looking_ahead(self, order: Sequence[int]) -> bool:
         """Give each claim the first box that those before it leave, if all are served so; else
         change nothing."""
-        left = self._boxes
-        claim_of: dict[Box, int] = {}
+        wants_of, left = self.wants, self._boxes
+        box_of = [-1] * len(wants_of)
         for claim in order:
-            wants = self.wants[claim] & left
+            wants = wants_of[claim] & left
             if not wants:
                 return False
             lowest = wants & -wants
             left ^= lowest
-            claim_of[lowest.bit_length() - 1] = claim
-        for box, claim in claim_of.items():
-            self.box_of[claim] = box
-        self.claim_of, self._free = claim_of, left
+            box_of[claim] = lowest.bit_length() - 1
+        self.box_of, self._free = box_of, left
+        self.claim_of = {box: claim for claim, box in enumerate(box_of)}
         return True
 
     def _move(self, claim: int, box: Box, left: Boxes) -> bool:
@@ -136,12 +136,15 @@ class Matching:
         Together with the refused claim they want fewer boxes than they are (Hall 1935): these
         boxes are exactly the rivals' own, one each.
         """
+        wants_of, claim_of = self.wants, self.claim_of
         reached: list[int] = []
-        seen, queue = wants, list(each(wants & ~self._free))
+        unseen = ~wants
+        queue = list(each(wants & ~self._free))
         for box in queue:
-            holder = self.claim_of[box]
+            holder = claim_of[box]
             reached.append(holder)
-            further = self.wants[holder] & ~seen
-            seen |= further
-            queue += each(further & ~self._free)
+            further = wants_of[holder] & unseen
+            if further:
+                unseen ^= further
+                queue += each(further & ~self._free)
         return sorted(reached)
