@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from datetime import date
 from functools import cached_property
 from typing import NamedTuple
 
 from scheduling.coverage.clock import Clock, Minute, minute
-from scheduling.coverage.implant_claims import CaseItem, Eligibility
+from scheduling.coverage.implant_claims import CaseItem, use_by
 from scheduling.coverage.report import Reason
 from scheduling.coverage.sharing import Leaning
 from scheduling.coverage.values import Implant, Unit
@@ -107,17 +108,20 @@ class ImplantReasons:
         if key not in self._known:
             chased: dict[str, list[Reason]] = {code: [] for code in _CHASED}
             found = self._known[key] = _Against([], [], [])
-            for unit in self._units:
+            promised = self._promised
+            # In shelf order those in date are the last.
+            first_in_date = bisect_left(self._units, day, key=use_by)
+            for place, unit in enumerate(self._units):
                 if unit.hold or unit.arrives is not None:
                     reason = self._to_chase(unit, needed_by)
-                    if reason is not None and (unit.hold or Eligibility.in_date(unit, day)):
+                    if reason is not None and (unit.hold or place >= first_in_date):
                         chased[reason.code].append(reason)
                         continue
-                if not Eligibility.in_date(unit, day):
+                if place < first_in_date:
                     values = {"unit": unit.code, "expiry": unit.expiry, "case_ends": day}
                     found.out_of_date.append(Reason("out of date", values))
-                elif unit.code in self._promised:
-                    found.promised.append(self._promised[unit.code])
+                elif unit.code in promised:
+                    found.promised.append(promised[unit.code])
             for code in _CHASED:
                 found.chased.extend(chased[code])
         return self._known[key]

@@ -7,12 +7,13 @@ in time, or each of those cases has returned the box in time.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from scheduling.coverage.clock import NEVER, Clock, Minute
-from scheduling.coverage.implant_claims import CaseItem, Eligibility
+from scheduling.coverage.implant_claims import CaseItem, use_by
 from scheduling.coverage.precedence import by_time
 from scheduling.coverage.values import Case, Implant, Need, Unit
 
@@ -47,10 +48,10 @@ def share(
 
     `units` in shelf order, `lines` as the claims left them; the lines are not changed.
     """
-    contingency = [line for line in lines if line.need is Need.CONTINGENCY]
-    if not any(line.short for line in contingency):
+    short = [line for line in lines if line.short and line.need is Need.CONTINGENCY]
+    if not short:
         return []
-    return _Sharing(clock, implant, units, contingency).leanings()
+    return _Sharing(clock, implant, units, lines, short).leanings()
 
 
 class _Sharing:
@@ -60,26 +61,27 @@ class _Sharing:
         implant: Implant,
         units: Sequence[Unit],
         lines: Sequence[CaseItem],
+        short: Sequence[CaseItem],
     ) -> None:
         self._clock = clock
-        self._implant = implant
+        self._lead_days = implant.lead_days if implant.replaced_on_use else None
         self._orders = clock.orders_with(implant.supplier)
-        self._short = sorted(
-            (line for line in lines if line.short), key=lambda line: by_time(line.case)
-        )
-        serves = {code: line.case for line in lines for code in line.held}
+        self._short = sorted(short, key=lambda line: by_time(line.case))
+        level = Need.CONTINGENCY
+        serves = {code: line.case for line in lines if line.need is level for code in line.held}
         # In shelf order, so that the first that may be lent is the first expiring.
         self._lent = [
             _Lent(unit, owner.ref, {owner.ref}, self._replaced(owner), clock.returned(owner))
             for unit in units
             if (owner := serves.get(unit.code)) is not None
         ]
+        self._use_by = [use_by(lent.unit) for lent in self._lent]
 
     def _replaced(self, user: Case) -> Minute:
         """When a replacement, ordered as the user leaves theatre, would be delivered."""
-        if not self._implant.replaced_on_use or self._implant.lead_days is None:
+        if self._lead_days is None:
             return NEVER
-        return self._orders.delivery(self._clock.out(user), self._implant.lead_days)
+        return self._orders.delivery(self._clock.out(user), self._lead_days)
 
     def leanings(self) -> list[Leaning]:
         found: list[Leaning] = []
@@ -98,13 +100,15 @@ class _Sharing:
     def _best(self, borrower: Case) -> tuple[_Lent, bool] | None:
         """The box to lean on, and whether its uses would be replaced: such a one first, then
         the first expiring, then by code."""
-        times = self._clock.times(borrower)
+        ref, times = borrower.ref, self._clock.times(borrower)
+        needed_by = times.needed_by
         returned: _Lent | None = None
-        for lent in self._lent:
-            if borrower.ref in lent.users or not Eligibility.in_date(lent.unit, times.last_day):
+        # In shelf order those in date are the last.
+        for lent in self._lent[bisect_left(self._use_by, times.last_day) :]:
+            if ref in lent.users:
                 continue
-            if lent.replaced <= times.needed_by:
+            if lent.replaced <= needed_by:
                 return lent, True
-            if returned is None and lent.returned <= times.needed_by:
+            if returned is None and lent.returned <= needed_by:
                 returned = lent
         return None if returned is None else (returned, False)
