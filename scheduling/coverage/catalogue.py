@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from functools import reduce
 from operator import or_
@@ -39,14 +39,20 @@ def attribute_of(item: Item, key: str) -> Value | None:
     return item.ref if key == "ref" else item.attributes.get(key)
 
 
+def attributes_of(items: Sequence[Item], key: str) -> list[Value | None]:
+    """`attribute_of` each."""
+    if key == "ref":
+        return [item.ref for item in items]
+    return [item.attributes.get(key) for item in items]
+
+
 class Steps:
     """A ladder: the distinct values of an attribute, in order, and on each rung the items by
     their place; a text is not a rung."""
 
     def __init__(self, items: list[Item], key: str) -> None:
         found: dict[Value, Bits] = defaultdict(int)
-        for place, item in enumerate(items):
-            value = attribute_of(item, key)
+        for place, value in enumerate(attributes_of(items, key)):
             if value is not None and is_number(value):
                 found[value] |= 1 << place
         self.rungs: list[Value] = sorted(found)
@@ -140,8 +146,8 @@ class Catalogue:
         """Where a role's items stand in its list, by the value of one attribute."""
         if (role, key) not in self._places:
             places: dict[object, Bits] = defaultdict(int)
-            for place, item in enumerate(self._by_role.get(role, ())):
-                places[attribute_of(item, key)] |= 1 << place  # never a yes or no
+            for place, value in enumerate(attributes_of(self._by_role.get(role, ()), key)):
+                places[value] |= 1 << place  # never a yes or no
             places.pop(None, None)
             self._places[role, key] = places
         return self._places[role, key]

@@ -237,18 +237,19 @@ class Clock:
 
     def times(self, case: Case) -> CaseTimes:
         """The moments that the case sets.  Remembered: every claim asks for them."""
-        if case.ref not in self._times:
+        times = self._times.get(case.ref)
+        if times is None:
             start = minute(case.start)
             end = start + case.minutes
             out = end + self.site.out_of_theatre_minutes
-            self._times[case.ref] = CaseTimes(
+            times = self._times[case.ref] = CaseTimes(
                 needed_by=start - self.site.needed_before_minutes,
                 end=end,
                 last_day=self.local_date(end),
                 out=out,
                 returned=out + self.site.shelf_return_minutes,
             )
-        return self._times[case.ref]
+        return times
 
     def needed_by(self, case: Case) -> Minute:
         return self.times(case).needed_by

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from operator import attrgetter
 from typing import Generic, TypeVar
 
 from scheduling.coverage.catalogue import Catalogue
@@ -41,6 +42,13 @@ def decide(scenario: Scenario) -> Report:
 
 def _same_catalogue(one: Scenario, other: Scenario) -> bool:
     return one.instruments == other.instruments and one.implants == other.implants
+
+
+_item = attrgetter("item")
+
+
+def _level(line: Line) -> int:
+    return _LEVELS[line.need]
 
 
 class Decided(Generic[Key, Outcome]):
@@ -215,7 +223,7 @@ class Decision:
             questions=needs.questions,
             sets=trays.sets,
             packs=trays.packs,
-            lines=tuple(sorted(lines, key=lambda line: (_LEVELS[line.need], line.item))),
+            lines=tuple(sorted(sorted(lines, key=_item), key=_level)),  # by level, then item
             notes=(*notes, *trays.notes, *needs.notes),
             gave_up=trays.gave_up,
         )

@@ -172,26 +172,29 @@ def needs_of(case: Case, technique: Technique, techniques: Techniques) -> CaseNe
     notes: list[Reason] = []
     for role, implant in plan.matched.items():
         implants[Need.PLANNED][implant.ref] = case.components[role].quantity
+    value_at, told, planned, spare = plan.value, plan.told, Need.PLANNED, Need.SPARE
     for known in techniques.rules_of(technique):
-        selected, rule = known.selected(plan.value, plan.told), known.rule
+        selected = known.selected(value_at, told)
         plan.questions |= selected.questions
         if not selected.applies:
             continue
         for note in selected.notes:
             if note not in notes:
                 notes.append(note)
-        planned = rule.need is Need.PLANNED
-        if planned and not selected.implants and not selected.instruments:
-            plan.faults.add(f"{rule.role}: technique asks for one, catalogue holds none")
-        _add(implants[rule.need], selected.implants, adds_up=planned)
-        if rule.need is not Need.SPARE:
-            _add(instruments[rule.need], selected.instruments, adds_up=False)
+        need, found, tools = known.rule.need, selected.implants, selected.instruments
+        if found:
+            _add(implants[need], found, adds_up=need is planned)
+        if tools and need is not spare:
+            _add(instruments[need], tools, adds_up=False)
+        if need is planned and not found and not tools:
+            plan.faults.add(f"{known.rule.role}: technique asks for one, catalogue holds none")
     for needs in (implants, instruments):
-        planned_too = needs[Need.CONTINGENCY].keys() & needs[Need.PLANNED].keys()
-        for ref in planned_too:
-            needs[Need.CONTINGENCY][ref] -= needs[Need.PLANNED][ref]
-            if needs[Need.CONTINGENCY][ref] <= 0:
-                del needs[Need.CONTINGENCY][ref]
+        certain, contingency = needs[planned], needs[Need.CONTINGENCY]
+        for ref in contingency.keys() & certain.keys():
+            if contingency[ref] > certain[ref]:
+                contingency[ref] -= certain[ref]
+            else:
+                del contingency[ref]
     sets = tuple([asked for asked in technique.sets if plan.holds(asked.when)])
     for check in technique.checks:
         if plan.holds(check.when):

@@ -61,9 +61,11 @@ def holds(when: Condition, value_at: ValueAt, questions: set[str]) -> bool:
 def _asked(path: str, value_at: ValueAt, questions: set[str]) -> Stated | None:
     """The value at `path`, or None; an unstated one becomes an open question."""
     value = value_at(path)
+    if not isinstance(value, Unknown):
+        return value
     if value is Unknown.NOT_STATED:
         questions.add(f"not stated: {path}")
-    return None if isinstance(value, Unknown) else value
+    return None
 
 
 class CatalogueRule:
