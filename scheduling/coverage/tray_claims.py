@@ -142,8 +142,7 @@ class _GroupClaims:
             for ref, quantity in quantities.items() - always_there.items()
             if quantity > always_there.get(ref, 0)
         }
-        there = quantities.keys() - to_claim.keys()
-        statuses = result.instruments[need] = dict.fromkeys(there, Status.HELD)
+        statuses = result.instruments[need] = dict.fromkeys(quantities, Status.HELD)
         for ref, quantity in sorted(to_claim.items()):
             line = (need, ref)
             planned = result.instruments[Need.PLANNED][ref] if ref in before else Status.HELD

@@ -261,6 +261,7 @@ class Group:
         self._over: dict[str, tuple[list[int], list[int]]] = {}
         self._ready_from: dict[tuple[str, Status], Index] = {}
         self._first: dict[tuple[str, Status], Bits] = {}
+        self._most_at_once: dict[str, int] = {}
 
     def only(self, places: Sequence[Index]) -> Group:
         """A group of some of these cases, given in time order."""
@@ -317,16 +318,18 @@ class Group:
 
     def most_at_once(self, code: str) -> int:
         """How many trays of the tray's configuration one case may use at most."""
-        if self.fleet.is_pack(code):
-            return len(self.fleet.by_configuration[self.fleet.facts[code].configuration.code])
         configuration = self.fleet.facts[code].configuration.code
-        return max(
-            sum(
-                max(option.count(configuration) for option in asked.options)
-                for asked in asking.sets
+        if self.fleet.is_pack(code):
+            return len(self.fleet.by_configuration[configuration])
+        if configuration not in self._most_at_once:
+            self._most_at_once[configuration] = max(
+                sum(
+                    max([option.count(configuration) for option in asked.options])
+                    for asked in asking.sets
+                )
+                for asking in self.cases
             )
-            for asking in self.cases
-        )
+        return self._most_at_once[configuration]
 
     # -- the first use ------------------------------------------------------------------------
 

@@ -97,7 +97,7 @@ def _note_order(note: Reason) -> tuple[int, str]:
 
 
 def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcome:
-    sets, instruments = asking.sets, asking.instruments
+    sets, instruments, held = asking.sets, asking.instruments, Status.HELD
     notes = [
         Reason("reservation not honoured", {"tray": code}) for code in result.refused_reservations
     ]
@@ -122,7 +122,7 @@ def _outcome(asking: TrayCase, result: TrayResult, why: CaseTrays) -> TrayOutcom
         lines=tuple(
             [
                 Line(need, ref, quantity, quantity)
-                if statuses[ref] is Status.HELD
+                if statuses[ref] is held
                 else _line(need, ref, quantity, statuses[ref], why)
                 for need, statuses in result.instruments.items()
                 for ref, quantity in instruments[need].items()

@@ -99,19 +99,16 @@ def _parts(asking: TrayCase, fleet: Fleet) -> list[_Claims]:
     for place, asked in enumerate(asking.sets):
         add(_Claims(frozenset(chain(*asked.options)), {place: asked}))
     may_hold = fleet.packs.union(*[claims.named for claims in found])
+    holding_of = fleet.holding
     held_in: dict[frozenset[str], list[tuple[Need, str, int]]] = defaultdict(list)
     for need, quantities in asking.instruments.items():
         for ref, quantity in quantities.items():
-            held_in[fleet.holding(ref)].append((need, ref, quantity))
-    of_nothing = _Claims(_NOTHING)
+            held_in[holding_of(ref)].append((need, ref, quantity))
+    naming: dict[frozenset[str], list[tuple[Need, str, int]]] = defaultdict(list)
     for holding, instruments in held_in.items():
-        claims = _Claims(holding & may_hold, instruments=instruments)
-        if claims.named:
-            add(claims)
-        else:
-            of_nothing.join(claims)
-    if of_nothing.instruments:
-        add(of_nothing)
+        naming[holding & may_hold] += instruments
+    for named, instruments in naming.items():
+        add(_Claims(named, instruments=instruments))
     for code in asking.reserved:
         named = frozenset([fleet.facts[code].configuration.code])
         add(_Claims(named, reserved=(code,)))
