@@ -105,8 +105,9 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
 
 
 def _scan(request: PersonsRequest, case: Case) -> HttpResponse:
-    text = _meant(request.POST.get("text", ""), request.POST.getlist("among"))
-    act = request.POST.get("act", CHECK)
+    text, act = request.POST.get("text", ""), request.POST.get("act", CHECK)
+    if act == CHECK:
+        text = _meant(text, request.POST.getlist("among"))
     here = reverse("in_theatre", args=[case.pk])
     if not text.strip():
         return redirect(here)
@@ -126,7 +127,10 @@ def _scan(request: PersonsRequest, case: Case) -> HttpResponse:
 
 
 def _meant(text: str, among: list[str]) -> str:
-    """A digit says which of the boxes that the page asked about, by their codes in its order."""
+    """A digit says which of the boxes that the page asked about, by their codes in its order.
+
+    At the check alone: what has become of a box is recorded by its code or its label.
+    """
     said = text.strip()
     if len(said) == 1 and said.isascii() and said.isdigit() and 1 <= int(said) <= len(among):
         return among[int(said) - 1]

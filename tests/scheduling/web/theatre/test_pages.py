@@ -179,6 +179,13 @@ class TestWhatCameOfIt:
         assert Unit.objects.get(code="STEM").state == UnitState.IMPLANTED
         assert "ALREADY SCANNED" in team("in_theatre", text="STEM", act="implanted")
 
+    def test_never_by_a_digit(self, team):
+        """A number that was asked for a check, and typed once more after the act was changed."""
+        opened(team, "STEM")
+        page = team("in_theatre", text="1", among=["STEM"], act="implanted")
+        assert "Recorded as implanted" not in page
+        assert Unit.objects.get(code="STEM").state == UnitState.PICKED
+
     def test_an_unopened_one_is_checked_on_the_way(self, of, team):
         page = team("in_theatre", text="STEM", act="implanted")
         assert "Recorded as implanted" in page
