@@ -70,10 +70,10 @@ def test_they_make_the_tables_that_the_models_say(migrated: BaseDatabaseWrapper)
 
 
 def tables(of: BaseDatabaseWrapper) -> dict[str, Any]:
-    """By table: its columns in any order, and its constraints and indexes by what they say.
+    """By table: its columns in any order, and what its constraints and indexes are on.
 
-    Names of constraints are Django's, and end in a hash of when they were given: left out, but
-    for those that the models name.
+    Without their names: Django's own end in a hash.  What a check or a partial index says is in
+    the models' state, which `makemigrations --check` compares.
     """
     with of.cursor() as cursor:
         return {
