@@ -51,8 +51,10 @@ def write_workbook(spec: WorkbookSpec, rows: Mapping[str, Iterable[Mapping[str, 
     with new_book() as book:
         for sheet in spec.sheets:
             out = book.create_sheet(sheet.name)
+            lines = list(rows.get(sheet.name, ()))
+            state_size(out, 1 + len(lines), len(sheet.columns))
             begin_sheet(out, sheet.columns)
-            for row in rows.get(sheet.name, ()):
+            for row in lines:
                 if strangers := set(row) - set(sheet.names):
                     raise ValueError(f"{sheet.name} has no columns {sorted(strangers)}")
                 out.append([cell_of(out, row.get(name)) for name in sheet.names])
@@ -69,6 +71,13 @@ def new_book() -> Iterator[Workbook]:
     except BaseException:
         saved(book)
         raise
+
+
+def state_size(out: Worksheet, rows: int, columns: int) -> None:
+    """Said before the first row, as programs with a screen do: openpyxl looks through a whole
+    sheet for a size that is not stated, when it opens it again."""
+    size = f"A1:{get_column_letter(columns)}{rows}"
+    out.calculate_dimension = lambda: size  # type: ignore[method-assign]
 
 
 def begin_sheet(out: Worksheet, columns: Sequence[Column], *also: str) -> None:

@@ -162,3 +162,11 @@ def test_refused_rows_mended_are_read_with_the_reasons_still_there() -> None:
     book.save(out)
     assert rows_of(read(out.getvalue()))[0].values["LOT"] == "0042"
     assert messages(out.getvalue()) == []
+
+
+def test_a_sheet_says_its_size_before_its_first_row() -> None:
+    data = write_workbook(SHELF, {SHELF.sheets[0].name: [{"REF": "A"}, {"REF": "B"}]})
+    book = openpyxl.load_workbook(io.BytesIO(data), read_only=True)
+    sheet = book[SHELF.sheets[0].name]
+    assert (sheet.max_row, sheet.max_column) == (3, len(SHELF.sheets[0].columns))
+    book.close()
