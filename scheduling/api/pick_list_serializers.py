@@ -7,7 +7,7 @@ from rest_framework import serializers
 
 from deploy.kit.api import ModelSerializer, Serializer
 from scheduling.models import PickLine, PickList, PickListVersion, Scan
-from scheduling.pick_lists.asking import lines_of
+from scheduling.pick_lists.asking import lines_as_printed
 from scheduling.pick_lists.scan_values import Word
 from scheduling.pick_lists.versions import content_as_printed
 
@@ -30,9 +30,9 @@ class PickLineSerializer(ModelSerializer):
     """A box or a tray to fetch, in the words that were printed; exactly one of `unit`, `tray`."""
 
     position = serializers.IntegerField(read_only=True)
-    case = serializers.CharField(source="case.ref", read_only=True)
-    unit = serializers.CharField(source="unit.code", default=None, allow_null=True, read_only=True)
-    tray = serializers.CharField(source="tray.code", default=None, allow_null=True, read_only=True)
+    case = serializers.CharField(source="case__ref", read_only=True)
+    unit = serializers.CharField(source="unit__code", allow_null=True, read_only=True)
+    tray = serializers.CharField(source="tray__code", allow_null=True, read_only=True)
     ticked = serializers.BooleanField(read_only=True)
 
     class Meta:
@@ -70,7 +70,7 @@ class VersionSerializer(ModelSerializer):
 
     @extend_schema_field(PickLineSerializer(many=True))
     def get_lines(self, version: PickListVersion) -> Any:
-        return PickLineSerializer(lines_of(version), many=True).data
+        return PickLineSerializer(lines_as_printed(version), many=True).data
 
 
 class ScanRequestSerializer(Serializer):

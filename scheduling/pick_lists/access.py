@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.http import Http404
 
 from deploy.kit.models import Person
@@ -13,10 +13,15 @@ from scheduling.models import PickList, PickListVersion
 def pick_lists_for(person: Person) -> QuerySet[PickList]:
     """The lists that this person may read: a case's for those who may read the case, a day's for
     those who may read every case."""
-    lists = PickList.objects.filter(site=person.site)
+    return PickList.objects.filter(_read_by(person))
+
+
+def _read_by(person: Person, of: str = "") -> Q:
+    """`of`: the way to the list, from what is asked for."""
+    here = Q(**{f"{of}site": person.site})
     if person.user.has_perm("scheduling.read_cases"):
-        return lists
-    return lists.filter(case__in=cases_for(person).values("pk"))
+        return here
+    return here & Q(**{f"{of}case__in": cases_for(person).values("pk")})
 
 
 def pick_list_for(person: Person, code: str) -> PickList:
@@ -32,7 +37,7 @@ def version_for(person: Person, code: str, number: int) -> PickListVersion:
     """One printed version; Http404 as for its list."""
     version = (
         PickListVersion.objects.filter(
-            pick_list__in=pick_lists_for(person), pick_list__code=_typed(code), number=number
+            _read_by(person, "pick_list__"), pick_list__code=_typed(code), number=number
         )
         .select_related("pick_list__site", "pick_list__case", "pick_list__theatre")
         .first()

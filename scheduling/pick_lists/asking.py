@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -64,12 +65,22 @@ def asked_by(version: PickListVersion, read: Read) -> Asked:
 
 def lines_of(version: PickListVersion) -> list[PickLine]:
     """The lines in the paper's order, each with `ticked`.  One query."""
-    ticks = Scan.objects.filter(line=OuterRef("pk"), answer=ScanAnswer.MATCHES_LIST)
-    return list(
-        version.lines.select_related("case", "unit__implant", "tray__configuration")
-        .annotate(ticked=Exists(ticks))
-        .order_by("position")
+    lines = _in_order(version)
+    return list(lines.select_related("case", "unit__implant", "tray__configuration"))
+
+
+def lines_as_printed(version: PickListVersion) -> QuerySet[PickLine, dict[str, Any]]:
+    """What the paper says of each line, in its order, and whether it is `ticked`.  One query."""
+    lines: QuerySet[PickLine, dict[str, Any]] = _in_order(version).values(
+        *("position", "need", "words", "location", "ticked"),
+        *("case__ref", "unit__code", "tray__code"),
     )
+    return lines
+
+
+def _in_order(version: PickListVersion) -> QuerySet[PickLine]:
+    ticks = Scan.objects.filter(line=OuterRef("pk"), answer=ScanAnswer.MATCHES_LIST)
+    return version.lines.annotate(ticked=Exists(ticks)).order_by("position")
 
 
 def alike_boxes(read: BoxRead, site: Site) -> QuerySet[Unit]:
