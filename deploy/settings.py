@@ -90,6 +90,7 @@ MUSTER_LONGEST_SECONDS = 12 * 60 * 60
 # Badges and one-time codes are looked up by a hash with this key; with another key badges have
 # to be registered again.
 MUSTER_HASH_KEY: str = text("MUSTER_HASH_KEY", SECRET_KEY)
+AUTHENTICATION_BACKENDS = ["deploy.kit.accounts.Accounts"]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"

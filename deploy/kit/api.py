@@ -81,7 +81,7 @@ class DoorView(APIView):
 
     @cached_property
     def person(self) -> Person:
-        """Who acts.  One query a request."""
+        """Who acts."""
         return person_of(self.request)
 
     def get_exception_handler(self) -> Callable[[Exception, dict[str, Any]], Response | None]:

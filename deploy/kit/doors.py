@@ -26,7 +26,7 @@ from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
 from deploy.kit.models import Person
-from deploy.kit.right_clock import believe_clock, what_clocks_say
+from deploy.kit.right_clock import believe_clock
 from deploy.kit.sessions import only_looks
 
 View = Callable[..., HttpResponseBase]
@@ -42,17 +42,12 @@ def person_of(request: HttpRequest | Request) -> Person:
     """The person who acts: always from the session, never from the body.
 
     PermissionDenied where the account has no place of work; ClockWrong where no date can be
-    judged.  One query a request.
+    judged.  No query: `Accounts` has read it with the account.
     """
-    person = None
-    if request.user.is_authenticated:
-        people = Person.objects.select_related("site").annotate(**what_clocks_say())
-        person = people.filter(user=request.user).first()
-        if person is not None:
-            person.user = request.user  # whose permissions the door has already read
+    person: Person | None = getattr(request.user, "person", None)
     if person is None:
         raise PermissionDenied("This account has no place of work yet.")
-    believe_clock(person)
+    believe_clock(request.user)
     return person
 
 

@@ -3,7 +3,7 @@
 Use-by dates, holding times and "covered by Monday" all rest on the server's clock.  Where the
 database's clock says something else, or where an entry was recorded later than what is now said to
 be now, one of them is wrong, and every page says so instead of judging by it.  Looked at whenever
-the person of a request is read, within that query.
+the account of a request is read, within that query.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Subquery
+from django.db.models import DateTimeField
+from django.db.models.expressions import RawSQL
 from django.db.models.functions import Now
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -30,12 +31,19 @@ class ClockWrong(Exception):
 
 
 def what_clocks_say() -> dict[str, Any]:
-    """To annotate a query with: the database's clock, and when the newest entries were recorded."""
+    """To annotate a query with: the database's clock, and when the newest entries were recorded.
+
+    In SQL as it stands, since every request asks: Django takes longer to write three subqueries
+    than the database to answer them.
+    """
     return {
         "database_clock": Now(),
         **{
-            f"newest_of_{ledger.item}": Subquery(
-                ledger.model(ledger.movement).objects.order_by("-pk").values("recorded_at")[:1]
+            f"newest_of_{ledger.item}": RawSQL(
+                f"SELECT recorded_at FROM {ledger.model(ledger.movement)._meta.db_table} "
+                "ORDER BY id DESC LIMIT 1",
+                (),
+                DateTimeField(),
             )
             for ledger in ledgers()
         },

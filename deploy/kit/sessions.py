@@ -27,7 +27,7 @@ NOTED_EVERY_SECONDS = 30
 """An activity is noted at most so often, to spare a write a request; the lock can come that
 much too early, never too late."""
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
+BACKEND = "deploy.kit.accounts.Accounts"
 
 
 class State(StrEnum):

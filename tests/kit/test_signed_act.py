@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import RequestFactory
 from django.urls import reverse
 
+from deploy.kit.accounts import Accounts
 from deploy.kit.credentials import set_badge, set_pin
 from deploy.kit.models import Person, SecurityEvent, Tries
 from deploy.kit.signed_act import NotSigned, TakeSignatures, second_person, sign
@@ -37,7 +38,7 @@ def second(site: Any) -> Person:
 def sent(by: Person, **fields: str) -> HttpRequest:
     """As it comes to a view."""
     request = RequestFactory().post("/act/", fields)
-    request.user = by.user
+    request.user = Accounts().get_user(by.user.pk)
     TakeSignatures(HttpResponse).process_view(request, None, (), {})  # type: ignore[arg-type]
     return request
 

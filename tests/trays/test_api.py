@@ -85,7 +85,7 @@ def test_filters(get, tray):
 
 
 @pytest.mark.parametrize(
-    ("route", "queries"), [("api_instruments", 7), ("api_configurations", 10), ("api_trays", 9)]
+    ("route", "queries"), [("api_instruments", 5), ("api_configurations", 8), ("api_trays", 7)]
 )
 def test_lists_cost_a_fixed_number_of_queries(
     client_of, sterile_services, tray, django_assert_num_queries, route, queries

@@ -88,7 +88,7 @@ def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_que
     client = client_of(manager)
     Implant.objects.filter(ref="HD-36").update(price=Decimal("310.00"))
     HouseSettings.objects.filter(site=of.site).update(currency="GBP")
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(9):
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
     assert "<dt>Implanted</dt><dd>no price</dd>" in page

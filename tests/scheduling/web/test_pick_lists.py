@@ -238,9 +238,9 @@ class TestPaper:
 
 
 QUERIES = {
-    "preview": 29,
-    "pick_list_version": 30,
-    "pick_list_print": 7,
-    "pick_list_pdf": 6,
+    "preview": 27,
+    "pick_list_version": 28,
+    "pick_list_print": 5,
+    "pick_list_pdf": 4,
 }
-"""With the session, the account, its permissions and the person: 5 a page."""
+"""With the session, the account with its person, and its permissions: 3 a page."""
