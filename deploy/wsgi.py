@@ -14,8 +14,8 @@ application = get_wsgi_application()
 # A server on a wrong database (a rule missing, a migration undone, a set clock) would mislead: it
 # does not start, and says why.  What it prints where all is well would be noise in every worker.
 call_command("check", tags=["database"], databases=["default"], deploy=True, stdout=StringIO())
-# A worker that answers has read all pages: else its first people would wait for it to.  What has been
-# read stays, so that no collection of garbage need look at it again.
+# A worker that answers has read all pages: else its first people would wait for it to.  What has
+# been read stays, so that no collection of garbage need look at it again.
 resolve("/")
 gc.collect()
 gc.freeze()
