@@ -6,6 +6,7 @@ crew: a fork of the test's own process would share its connections and threads.
 
 from __future__ import annotations
 
+import gc
 import importlib
 import json
 import os
@@ -54,6 +55,9 @@ def main() -> None:
     django.setup()
     module, name = job.split(":")
     function = getattr(importlib.import_module(module), name)
+    gc.collect()
+    gc.freeze()  # what is loaded stays, in every worker
+    gc.set_threshold(50_000)
     gun, trigger = os.pipe()
     children = []
     for number in range(workers):
