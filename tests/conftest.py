@@ -46,7 +46,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--database-only",
         action="store_true",
-        help="leave out the tests that never open the database: they ran with the first one",
+        help="leave out the tests to which it is the same which database there is: those that "
+        "never open it, and those marked any_database",
     )
 
 
@@ -64,12 +65,14 @@ def pytest_collection_finish() -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if not config.getoption("--database-only"):
         return
-    pure = [item for item in items if not reaches_the_database(item)]
-    config.hook.pytest_deselected(items=pure)
-    items[:] = [item for item in items if reaches_the_database(item)]
+    done = [item for item in items if not depends_on_the_database(item)]
+    config.hook.pytest_deselected(items=done)
+    items[:] = [item for item in items if depends_on_the_database(item)]
 
 
-def reaches_the_database(item: pytest.Item) -> bool:
+def depends_on_the_database(item: pytest.Item) -> bool:
+    if item.get_closest_marker("any_database") is not None:
+        return False
     return item.get_closest_marker("django_db") is not None or not REACHES_THE_DATABASE.isdisjoint(
         getattr(item, "fixturenames", ())
     )

@@ -1,8 +1,8 @@
 """Every check of the project, as `deploy/test` and CI run it.
 
-Style, types, settings and migrations; then all tests on SQLite, and those that open the database
-once more on PostgreSQL, in a cluster of this run alone.  What is missing (PostgreSQL, a browser)
-is installed where that is allowed and is a failure where it is not: never a skip.
+Style, types, settings and migrations; then all tests on SQLite, and those to which the database
+matters once more on PostgreSQL, in a cluster of this run alone.  What is missing (PostgreSQL, a
+browser) is installed where that is allowed and is a failure where it is not: never a skip.
 """
 
 from __future__ import annotations

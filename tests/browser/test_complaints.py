@@ -9,6 +9,8 @@ from playwright.sync_api import Browser, Page
 
 from tests.browser.steps import found_by_axe, found_by_keyboard
 
+pytestmark = pytest.mark.any_database
+
 INLINE = """document.body.insertAdjacentHTML('beforeend', '<p style="color: red">red</p>')"""
 ELSEWHERE = "fetch('https://elsewhere.example/').catch(() => null)"
 MISSING = "fetch('/no-such-page/').then(() => null)"

@@ -10,6 +10,8 @@ from playwright.sync_api import Page, expect
 from scheduling.demo_people import DEMO_PIN, badge_of
 from tests.browser.steps import log_in
 
+pytestmark = pytest.mark.any_database
+
 
 def lock_idle_page(page: Page) -> None:
     """Ten idle minutes pass, for the browser's own clock."""

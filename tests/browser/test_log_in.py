@@ -8,6 +8,8 @@ from playwright.sync_api import Page, expect
 from scheduling.demo_people import DEMO_PASSWORD
 from tests.browser.steps import log_in
 
+pytestmark = pytest.mark.any_database
+
 
 @pytest.mark.parametrize(
     ("name", "home"),

@@ -21,6 +21,8 @@ from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, found_by_axe, found_by_keyboard, log_in
 from trays.models import Configuration
 
+pytestmark = pytest.mark.any_database
+
 EVERYBODY = {
     "implant_record",
     "case_history",
