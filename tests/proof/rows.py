@@ -6,9 +6,10 @@ A second opinion beside `verify_ledger`: it shares no code with the operations o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache, partial
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -186,8 +187,23 @@ class Rows:
 
 def _table(of: Any, where: str = "") -> dict[int, Any]:
     """Its rows, in the order of their keys."""
-    rows = of.objects.raw(f"SELECT * FROM {of._meta.db_table} {where} ORDER BY id")
+    columns, names, values_of = _reader(of)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {columns} FROM {of._meta.db_table} {where} ORDER BY id")
+        rows = [of.from_db(connection.alias, names, row) for row in values_of(cursor.fetchall())]
     return {row.pk: row for row in rows}
+
+
+@cache
+def _reader(of: Any) -> tuple[str, list[str], Callable[[list[Any]], Iterable[Any]]]:
+    """A table's columns, their names in the model, and what makes values of its rows: worked out
+    once, since Django would do so for every query."""
+    fields = of._meta.concrete_fields
+    compiler = of.objects.all().query.get_compiler(connection=connection)
+    converters = compiler.get_converters([one.get_col(of._meta.db_table) for one in fields])
+    columns = ", ".join(one.column for one in fields)
+    names = [one.attname for one in fields]
+    return columns, names, partial(compiler.apply_converters, converters=converters)
 
 
 def last_day(case: Case) -> date:
