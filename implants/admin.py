@@ -58,7 +58,7 @@ class LabelCodeAdmin(SiteAdmin):
 
 @admin.register(ShelfSettings)
 class ShelfSettingsAdmin(SiteAdmin):
-    list_display = ("site", "least_days_left", "count_every_days")
+    list_display = ("site", "least_days_left", "count_every_days", "currency")
 
 
 BY_HAND = (

@@ -89,7 +89,6 @@ class HouseSettingsAdmin(SiteAdmin):
                     "delivery_minute",
                     "short_dated_days",
                     "size_risk_least_cases",
-                    "currency",
                 )
             },
         ),

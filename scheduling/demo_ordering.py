@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 from django.db import transaction
 
 from deploy.kit.models import Person, Site
-from implants.models import Implant, Order, Supplier, Unit
+from implants.models import Implant, Order, ShelfSettings, Supplier, Unit
 from implants.operations.arrivals import enter_units
 from implants.operations.orders.confirming import Promise, confirm_order
 from implants.operations.orders.drafting import add_line, begin_order
@@ -21,7 +21,6 @@ from implants.operations.par_levels import accept_par
 from implants.operations.replacements import settle_without_order
 from implants.operations.theatre import record_implanted
 from implants.uses import open_uses
-from scheduling.models import HouseSettings
 
 SEED = 2503
 DAYS_BACK = 730
@@ -69,7 +68,7 @@ def make_demo_orders(*, site: Site, by: Person) -> list[Order]:
 
 def _prices(site: Site) -> None:
     """In whole pounds, invented.  None is agreed for what has no place here."""
-    HouseSettings.objects.filter(site=site).update(currency="GBP")
+    ShelfSettings.objects.update_or_create(site=site, defaults={"currency": "GBP"})
     for role, price in PRICES.items():
         Implant.objects.filter(site=site, role=role).update(price=price)
 

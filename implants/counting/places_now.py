@@ -8,7 +8,7 @@ from datetime import date
 from deploy.kit.models import Site
 from implants.cost import Boxes
 from implants.counting.proposals import PlaceNow, Proposal, proposals
-from implants.models import Count, Implant, Unit, shelf_settings
+from implants.models import Count, Implant, Unit
 from implants.operations.counts import LIES
 from implants.states import IN_THE_HOUSE
 
@@ -38,13 +38,13 @@ def counted_on(site: Site) -> dict[str, date]:
     }
 
 
-def proposed(site: Site) -> list[Proposal]:
-    """Three queries."""
+def proposed(site: Site, *, every_days: int) -> list[Proposal]:
+    """Two queries."""
     return proposals(
         places_now(site),
         counted_on(site),
         today=site.local(site.now()).date(),
-        every_days=shelf_settings(site).count_every_days,
+        every_days=every_days,
     )
 
 

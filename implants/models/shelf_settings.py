@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from django.core.validators import RegexValidator
 from django.db import models
 
 from deploy.kit.models import Site
@@ -16,6 +17,12 @@ class ShelfSettings(models.Model):
     )
     count_every_days = models.PositiveIntegerField(
         default=90, help_text="Every place is counted at least this often."
+    )
+    currency = models.CharField(
+        max_length=3,
+        blank=True,
+        validators=[RegexValidator("^[A-Z]{3}$", "three capital letters, as ISO 4217 has them")],
+        help_text="In which prices are agreed: three letters, such as GBP; empty: none is shown.",
     )
 
     class Meta:

@@ -12,6 +12,7 @@ from deploy.kit.errors import Refused
 from deploy.kit.persons_request import PersonsRequest
 from implants.access import counts_for, open_lines_for
 from implants.counting.places_now import lines_of_items, places_of_line, proposed
+from implants.models import shelf_settings
 from implants.operations.counts import open_count, settle_difference
 from implants.places import place_named
 from implants.web.explanations import explanation_of
@@ -26,9 +27,11 @@ def counts(request: PersonsRequest) -> HttpResponse:
     if request.method == "POST":
         return _open(request)
     site = request.person.site
+    settings = shelf_settings(site)
     found = list(counts_for(request.person)[:LATEST])
     page = {
-        "proposed": proposed(site)[:PROPOSED],
+        "proposed": proposed(site, every_days=settings.count_every_days)[:PROPOSED],
+        "currency": settings.currency,
         "lines": lines_of_items(site),
         "counts": [
             {

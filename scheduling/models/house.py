@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import F, Q
 
@@ -47,13 +46,6 @@ class HouseSettings(models.Model):
     )
     short_dated_days = models.PositiveIntegerField(
         default=90, help_text="A box with a use-by date nearer than this counts as short-dated."
-    )
-
-    currency = models.CharField(
-        max_length=3,
-        blank=True,
-        validators=[RegexValidator("^[A-Z]{3}$", "three capital letters, as ISO 4217 has them")],
-        help_text="In which prices are agreed: three letters, such as GBP; empty: none is shown.",
     )
 
     size_risk_least_cases = models.PositiveIntegerField(
@@ -122,12 +114,6 @@ def loan_hours_ahead(site: Site) -> int:
     """How many hours before it is needed the house wants a loan here.  One query."""
     house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
     return house.loan_hours_ahead
-
-
-def currency_of(site: Site) -> str:
-    """In which the house's prices are agreed; empty where it has named none.  One query."""
-    house = HouseSettings.objects.filter(site=site).only("currency").first()
-    return house.currency if house else ""
 
 
 class OpeningHours(models.Model):

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.models import Site
+from implants.models import shelf_settings
 from scheduling.models import Case
-from scheduling.models.house import currency_of
 from scheduling.used.book import used_workbook
 from scheduling.used.reading import uses_between
 from scheduling.used.tally import Count, Use, by_month, count, most_wasted_first
@@ -57,7 +57,7 @@ def used(request: PersonsRequest) -> HttpResponse:
         "wasted": [use for use in reversed(uses) if use.wasted],
         "cases": _with_keys(site, cases[:MOST_CASES]),
         "more_cases": max(0, len(cases) - MOST_CASES),
-        "currency": currency_of(site),
+        "currency": shelf_settings(site).currency,
         "query": request.GET.urlencode(),
         "as_of": site.local(site.now()),
     }
@@ -72,7 +72,7 @@ def workbook(request: PersonsRequest) -> HttpResponse:
     site = request.person.site
     asked = _asked(request, site)
     uses = [use for use in uses_between(site, asked.first, asked.last) if asked.holds(use)]
-    answer = HttpResponse(used_workbook(uses, currency_of(site)), content_type=XLSX)
+    answer = HttpResponse(used_workbook(uses, shelf_settings(site).currency), content_type=XLSX)
     named = f"used-and-wasted-{asked.first}-to-{asked.last}.xlsx"
     answer["Content-Disposition"] = f'attachment; filename="{named}"'
     add_never_cache_headers(answer)

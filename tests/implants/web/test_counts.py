@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
-from implants.models import Count, CountLine, Unit
+from implants.models import Count, CountLine, Implant, ShelfSettings, Unit
 from tests import factories
 from tests.implants.labels import label, stem
 
@@ -39,6 +41,13 @@ def test_the_places_are_proposed(browser, boxes):
     page = browser.get(reverse("counts")).content.decode()
     assert page.index(A) < page.index(B)
     assert "never" in page
+
+
+def test_what_the_boxes_cost_is_said_in_the_currency_of_the_house(browser, boxes, site):
+    Implant.objects.update(price=Decimal(1240))
+    assert '<span class="sub">2,480.00</span>' in browser.get(reverse("counts")).text
+    ShelfSettings.objects.create(site=site, currency="GBP")
+    assert '<span class="sub">GBP 2,480.00</span>' in browser.get(reverse("counts")).text
 
 
 def test_a_blind_count_shows_no_list(browser, boxes):

@@ -10,10 +10,10 @@ import openpyxl
 import pytest
 from django.urls import reverse
 
-from implants.models import Implant, Unit
+from implants.models import Implant, ShelfSettings, Unit
 from implants.operations.replacements import settle_without_order
 from implants.operations.theatre import correct_record
-from scheduling.models import CaseStatus, HouseSettings, Used
+from scheduling.models import CaseStatus, Used
 from scheduling.operations.cases import end_case
 from scheduling.operations.outside_boxes import Label, record_outside_box
 from scheduling.operations.theatre_boxes import record_implanted, record_wasted
@@ -87,7 +87,7 @@ def test_another_site_sees_none_of_it(of, stranger, client_of):
 def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_queries):
     client = client_of(manager)
     Implant.objects.filter(ref="HD-36").update(price=Decimal("310.00"))
-    HouseSettings.objects.filter(site=of.site).update(currency="GBP")
+    ShelfSettings.objects.create(site=of.site, currency="GBP")
     with django_assert_num_queries(9):
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
