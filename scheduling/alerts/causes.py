@@ -28,13 +28,15 @@ class AlertKind(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Cause:
     """`key`: the same as long as the cause is.  `to`: the roles that can act; the case's surgeon
-    is told besides where there is a case."""
+    is told besides where there is a case.  `recall`, `load`: the keys of that which it is about."""
 
     kind: AlertKind
     key: str
     said: str
     to: tuple[str, ...]
     case: str = ""
+    recall: int | None = None
+    load: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +85,14 @@ class HeldItem:
     """A recalled box, or a tray of a failed load, that a case leans on: reserved for it, picked,
     issued or opened.
 
-    `why`: the same for all of one recall or load."""
+    `why`: the same for all of one recall or load; `recall`, `load`: its key, where it has one."""
 
     what: str
     why: str
     cases: tuple[str, ...]
     to: tuple[str, ...]
+    recall: int | None = None
+    load: int | None = None
 
 
 def no_good(items: Iterable[HeldItem]) -> Iterator[Cause]:
@@ -102,4 +106,11 @@ def no_good(items: Iterable[HeldItem]) -> Iterator[Cause]:
             for item in sorted(held, key=lambda item: item.what)
         )
         to = tuple(dict.fromkeys(role for item in held for role in item.to))
-        yield Cause(AlertKind.NO_GOOD, f"{AlertKind.NO_GOOD}: {why}", f"{why}: {said}.", to)
+        yield Cause(
+            AlertKind.NO_GOOD,
+            f"{AlertKind.NO_GOOD}: {why}",
+            f"{why}: {said}.",
+            to,
+            recall=held[0].recall,
+            load=held[0].load,
+        )

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from deploy.kit.models import Site
-from implants.models import Unit
+from implants.models import RecallBox, Unit
 from implants.states import UnitState
 from scheduling.alerts.causes import COORDINATOR, STERILE_SERVICES, HeldItem
 from scheduling.models import TrayReservation, UnitReservation
@@ -18,18 +18,28 @@ NO_GOOD = (LoadState.FAILED, LoadState.WITHDRAWN)
 def held_items(site: Site) -> Iterator[HeldItem]:
     """Recalled boxes, and packs of loads that failed, which were promised, picked or issued.
 
-    Four queries.
+    A box that was found, or accounted for, at its recall can be used for nobody by mistake any
+    more.  Five queries.
     """
     boxes = Unit.objects.filter(site=site, state=UnitState.RECALLED)
+    real = RecallBox.objects.filter(unit__in=boxes, recall__is_drill=False).order_by("recall")
+    last_recalled = {box.unit_id: box for box in real}
     promised = _cases(
         UnitReservation.objects.filter(case__site=site, freed_at=None).values_list(
             "unit_id", "case__ref"
         )
     )
     for unit in boxes.order_by("code"):
+        named = last_recalled.get(unit.pk)
+        if named and named.is_done:
+            continue
         if cases := promised[unit.pk] | {unit.case_ref} - {""}:
             yield HeldItem(
-                f"box {unit.code}", f"Recalled: {unit.hold}", tuple(sorted(cases)), (COORDINATOR,)
+                f"box {unit.code}",
+                unit.hold,
+                tuple(sorted(cases)),
+                (COORDINATOR,),
+                recall=named.recall_id if named else None,
             )
     promised = _cases(
         TrayReservation.objects.filter(case__site=site, freed_at=None).values_list(
@@ -44,6 +54,7 @@ def held_items(site: Site) -> Iterator[HeldItem]:
                 f"Load {pack.load} {pack.load.state}",  # type: ignore[union-attr]
                 tuple(sorted(cases)),
                 (STERILE_SERVICES,),
+                load=pack.load_id,
             )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from deploy.kit.models import Person, Site
 from scheduling.access import cases_for
@@ -14,15 +14,27 @@ from scheduling.models import Alert, AlertTold, Case
 
 
 def open_alerts(person: Person) -> list[Alert]:
-    """The open alerts that this person can act on, the newest first.  Two queries."""
+    """The open alerts that this person can act on, the newest first; those that they went to see
+    to already (`seen_to`) come last.  Two queries."""
     roles = set(person.user.groups.values_list("name", flat=True))
+    acted = AlertTold.objects.filter(alert=OuterRef("pk"), person=person, acted_at__isnull=False)
     alerts = Alert.objects.filter(site=person.site, closed_at=None).select_related("case__surgeon")
+    in_order = alerts.annotate(seen_to=Exists(acted)).order_by("seen_to", "-opened_at", "-pk")
     return [
         alert
-        for alert in alerts
+        for alert in in_order
         if roles & set(alert.roles)
         or (alert.case and alert.case.surgeon and alert.case.surgeon.user_id == person.user_id)
     ]
+
+
+def alerts_to_read(person: Person) -> QuerySet[Alert]:
+    """All of the site, open and gone, for whoever may read all its cases; else those of the cases
+    that the person may read."""
+    alerts = Alert.objects.filter(site=person.site).select_related("case")
+    if person.user.has_perm("scheduling.read_cases"):
+        return alerts
+    return alerts.filter(case__in=cases_for(person).values("pk"))
 
 
 def reached_by(alert: Alert) -> frozenset[int]:
@@ -47,7 +59,7 @@ def alerted_about(case: Case) -> frozenset[int]:
 
 
 def alert_for(person: Person, pk: int) -> Alert | None:
-    """One of them, open or not.  Three queries."""
+    """One that the person can act on, or whose case they may read.  Three queries."""
     alert = Alert.objects.filter(site=person.site, pk=pk).select_related("case__surgeon").first()
     if alert is None:
         return None
@@ -58,7 +70,9 @@ def alert_for(person: Person, pk: int) -> Alert | None:
 
 @dataclass(frozen=True, slots=True)
 class Acted:
-    """How often an alert of a kind was shown to a person, and how often they went to see to it."""
+    """How often an alert of a kind was shown to a person, and how often they went to see to it.
+
+    An alert counts once for each person, however often they saw or pressed it."""
 
     kind: str
     shown: int

@@ -4,19 +4,24 @@ from django.db import models
 from django.db.models import Q
 
 from deploy.kit.models import Person, Site
+from implants.models import Recall
 from scheduling.models.case import Case
+from trays.models import Load
 
 
 class Alert(models.Model):
     """Something that interrupts, from when its cause arose until it was gone.
 
     `cause`: what it is about, in words of a machine; one is open a cause.  `roles`: who can act.
+    `case`, `recall`, `load`: where it is seen to, at most one of them.
     """
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=40)
     cause = models.CharField(max_length=250)
     case = models.ForeignKey(Case, on_delete=models.PROTECT, null=True, related_name="+")
+    recall = models.ForeignKey(Recall, on_delete=models.PROTECT, null=True, related_name="+")
+    load = models.ForeignKey(Load, on_delete=models.PROTECT, null=True, related_name="+")
     said = models.TextField()
     roles = models.JSONField(default=list)
     opened_at = models.DateTimeField()

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.urls import reverse
 
 from deploy.kit.models import Person, Site
 from deploy.kit.outbox import put_in_outbox
@@ -19,6 +20,9 @@ from scheduling.gaps import gaps_of
 from scheduling.models import Alert, AlertTold, Case, VerdictSeen
 from scheduling.operations.notices import fold_into_alert
 from scheduling.queries import coverage_now
+
+LAPSED = " Its confirmation lapsed."
+CAUTION = "Decision support; a person decides."
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,9 @@ def watch(*, site: Site, now: datetime) -> Watched:
     before = {ref: Verdict(seen[case.pk].verdict) for ref, case in cases.items() if case.pk in seen}
     causes = [*lost_cover(standing, before, still_open, now), *no_good(held_items(site))]
     opened = [_open(cause, site, cases, now) for cause in causes if cause.key not in still_open]
+    for cause in causes:
+        if cause.key in still_open:
+            _keep_true(still_open[cause.key], cause)
     keys = {cause.key for cause in causes}
     closed = [one for key, one in still_open.items() if key not in keys]
     Alert.objects.filter(pk__in=[one.pk for one in closed]).update(closed_at=now)
@@ -61,6 +68,8 @@ def _open(cause: Cause, site: Site, cases: dict[str, Case], now: datetime) -> Al
         kind=cause.kind.value,
         cause=cause.key,
         case=case,
+        recall_id=cause.recall,
+        load_id=cause.load,
         said=cause.said,
         roles=list(cause.to),
         opened_at=now,
@@ -70,18 +79,36 @@ def _open(cause: Cause, site: Site, cases: dict[str, Case], now: datetime) -> Al
     if case is not None and cause.kind is AlertKind.LOST_COVER:
         had = fold_into_alert(case=case, keys=to, now=now)
     if had:
-        alert.said += " Its confirmation lapsed."
+        alert.said += LAPSED
         alert.save(update_fields=["said"])
     # One thing is said once: whoever had the mail about the lapse gets none about its cause.
-    for user in User.objects.filter(pk__in=to - had).exclude(email="").order_by("pk"):
+    _mail(alert, to - had)
+    return alert
+
+
+def _keep_true(alert: Alert, cause: Cause) -> None:
+    """What it says, and who can act, change with what stands; whoever it reaches now is told."""
+    lapsed = LAPSED if alert.said.endswith(LAPSED) else ""
+    said, roles = cause.said + lapsed, list(cause.to)
+    if (alert.said, alert.roles) == (said, roles):
+        return
+    before = reached_by(alert)
+    alert.said, alert.roles = said, roles
+    alert.save(update_fields=["said", "roles"])
+    _mail(alert, reached_by(alert) - before)
+
+
+def _mail(alert: Alert, to: frozenset[int]) -> None:
+    """Once to each account that has an address."""
+    body = f"{alert.said}\n\n{alert.site.address}{reverse('alerts')}\n\n{CAUTION}"
+    for user in User.objects.filter(pk__in=to).exclude(email="").order_by("pk"):
         put_in_outbox(
             kind="alert",
             to=user.email,
             subject=f"Muster: {alert.kind}",
-            body=f"{alert.said}\n\n{site.address}\n\nDecision support; a person decides.",
+            body=body,
             cause=f"alert {alert.pk}",
         )
-    return alert
 
 
 def _remember(

@@ -10,8 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from deploy.kit.doors import requires
 from deploy.kit.session_limits import unattended
-from scheduling.alerts.queries import acted_on, alert_for, open_alerts
-from scheduling.models import Alert
+from scheduling.alerts.queries import acted_on, alert_for, alerts_to_read, open_alerts
 from scheduling.operations.alerts import act_on_alert, note_shown
 from scheduling.web.requests import PersonsRequest
 
@@ -24,18 +23,20 @@ MOST_CLOSED = 50
 @door
 @require_safe
 def alerts(request: PersonsRequest) -> HttpResponse:
+    """Whoever may read all cases sees what interrupts others too, and what comes of it."""
     site = request.person.site
     now = site.now()
     mine = open_alerts(request.person)
     note_shown(alerts=mine, to=request.person, now=now)
-    closed = Alert.objects.filter(site=site, closed_at__gte=now - LATELY).order_by("-closed_at")
-    measured = (
-        acted_on(site, now - MEASURED) if request.user.has_perm("scheduling.read_cases") else []
-    )
+    theirs = alerts_to_read(request.person)
+    reads_all = request.user.has_perm("scheduling.read_cases")
     page = {
         "alerts": mine,
-        "closed": [one for one in closed[:MOST_CLOSED] if alert_for(request.person, one.pk)],
-        "measured": measured,
+        "others": theirs.filter(closed_at=None).exclude(pk__in=[one.pk for one in mine]),
+        "closed": theirs.filter(closed_at__gte=now - LATELY).order_by("-closed_at")[:MOST_CLOSED],
+        "reads_all": reads_all,
+        "measured": acted_on(site, now - MEASURED) if reads_all else [],
+        "days": MEASURED.days,
     }
     return render(request, "scheduling/alerts/alerts.html", page)
 
@@ -58,4 +59,11 @@ def see_to(request: PersonsRequest, pk: int) -> HttpResponse:
     if alert is None:
         raise Http404
     act_on_alert(alert=alert, by=request.person, now=request.person.site.now())
-    return redirect("case", pk=alert.case_id) if alert.case_id else redirect("alerts")
+    for name, pk_there in (
+        ("case", alert.case_id),
+        ("recall", alert.recall_id),
+        ("load", alert.load_id),
+    ):
+        if pk_there:
+            return redirect(name, pk=pk_there)
+    return redirect("alerts")

@@ -85,8 +85,8 @@ def test_one_cause_however_many_items_it_holds() -> None:
     why = "recall: lot L1"
     (cause,) = no_good(
         [
-            HeldItem("tray BASE/1", why, ("C2",), (STERILE_SERVICES,)),
-            HeldItem("box U1", why, ("C1", "C2"), (COORDINATOR,)),
+            HeldItem("tray BASE/1", why, ("C2",), (STERILE_SERVICES,), recall=7),
+            HeldItem("box U1", why, ("C1", "C2"), (COORDINATOR,), recall=7),
         ]
     )
     assert cause == Cause(
@@ -94,4 +94,5 @@ def test_one_cause_however_many_items_it_holds() -> None:
         f"{AlertKind.NO_GOOD}: {why}",
         "recall: lot L1: box U1 (case C1, C2); tray BASE/1 (case C2).",
         (STERILE_SERVICES, COORDINATOR),
+        recall=7,
     )
