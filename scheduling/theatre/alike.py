@@ -15,9 +15,6 @@ from scheduling.pick_lists.reading import read
 from scheduling.pick_lists.scan_values import BoxRead, Word
 from scheduling.theatre.labels import named
 
-MOST = 9
-"""More than a digit can say are told by their codes alone."""
-
 
 def boxes_it_may_be(check: LabelCheck) -> list[Unit]:
     """Those in the house, in the order of their codes; none where the answer is about one box or
@@ -33,4 +30,4 @@ def boxes_it_may_be(check: LabelCheck) -> list[Unit]:
         for unit in alike_boxes(label, site).filter(state__in=IN_THE_HOUSE).order_by("code")
         if is_label_of(label, named(unit))
     ]
-    return boxes[:MOST] if len(boxes) > 1 else []
+    return boxes if len(boxes) > 1 else []

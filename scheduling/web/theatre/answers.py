@@ -22,12 +22,17 @@ NO_BOX = frozenset(
 """Codes of a STOP after which nobody knows that a box of another house is in hand, nor which."""
 
 
+A_DIGIT_SAYS = 9
+"""So many boxes to choose from; the others are told by their codes alone."""
+
+
 @dataclass(frozen=True, slots=True)
 class TheatreAnswer:
     """`words`: for the shared component.  `which`: the boxes of the house that the label may be on,
-    where it cannot tell them apart.  `can_open`: the box may be recorded as opened, the tray
-    as used; `needs_reason` and `needs_second`: only with these.  `is_outside`: no box of the house
-    is known by this label, and what is in hand can be recorded as such."""
+    where it cannot tell them apart; `more`: how many others it may be on.  `can_open`: the box may
+    be recorded as opened, the tray as used; `needs_reason` and `needs_second`: only with these.
+    `is_outside`: no box of the house is known by this label, and what is in hand can be recorded
+    as such."""
 
     check: LabelCheck
     words: dict[str, Any]
@@ -36,6 +41,7 @@ class TheatreAnswer:
     needs_second: bool
     is_outside: bool
     which: tuple[Unit, ...]
+    more: int
 
     @property
     def does(self) -> str:
@@ -52,7 +58,7 @@ def answer_of(case: Case, key: str) -> TheatreAnswer | None:
     if check is None:
         return None
     code = check.reason.get("code", "")
-    which = () if code in NO_BOX else tuple(boxes_it_may_be(check))
+    which = [] if code in NO_BOX else boxes_it_may_be(check)
     needed = takes(check.answer, code, is_known=bool(check.unit_id or check.tray_id))
     can_open = needed is not Takes.NEVER and not _is_done(check)
     return TheatreAnswer(
@@ -64,7 +70,8 @@ def answer_of(case: Case, key: str) -> TheatreAnswer | None:
         is_outside=check.answer == Word.STOP
         and not (check.unit_id or check.tray_id)
         and code not in NO_BOX,
-        which=which,
+        which=tuple(which[:A_DIGIT_SAYS]),
+        more=max(0, len(which) - A_DIGIT_SAYS),
     )
 
 

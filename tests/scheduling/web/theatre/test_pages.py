@@ -87,11 +87,22 @@ class TestTheCheck:
         assert "The label fits several boxes of the house" in page
         assert "use by 31 Jan 2030</strong> · R-1 · box" in page
         assert page.count('name="among"') == 3
+        assert "have this label and no number here" not in page
         page = team("in_theatre", text="2", among=[unit.code for unit in alike])
         made = LabelCheck.objects.latest("pk")
         assert (made.unit, made.answer) == (alike[1], "STOP")
         assert "Needed all the same" in page
         assert 'name="among"' not in page
+
+    def test_more_than_a_digit_can_say_are_told_by_their_own_codes(self, of, team, alike):
+        item = of.boxes["ELSE-32"].implant
+        others = [factories.unit(item, f"C{n:02}", lot="X9", location="R-9") for n in range(8)]
+        page = team("in_theatre", text="LN-32 X9")
+        assert page.count('name="among"') == 9
+        assert 'Which box is in your hand? <span class="quiet">11</span>' in page
+        assert "<strong>2 more</strong> have this label and no number here." in page
+        team("in_theatre", text=others[-1].code)
+        assert LabelCheck.objects.latest("pk").unit == others[-1]
 
     @pytest.mark.parametrize("text", ["4", "0", "12"])
     def test_what_is_no_number_on_the_page_is_read_as_what_it_is(self, team, alike, text):
