@@ -130,5 +130,13 @@ def _lines(lines: Iterable[LoanLine]) -> tuple[LineProgress, ...]:
 
 def arrived_at(loan: Loan) -> datetime | None:
     """When it came; None: not yet.  One query."""
-    moments = loan.movements.filter(move__kind=LoanKind.ARRIVE).values_list("at", flat=True)
-    return moments.first()
+    return _last(loan, LoanKind.ARRIVE)
+
+
+def went_back_at(loan: Loan) -> datetime | None:
+    """When it went back; None: not yet.  One query."""
+    return _last(loan, LoanKind.RETURN)
+
+
+def _last(loan: Loan, kind: LoanKind) -> datetime | None:
+    return loan.movements.filter(move__kind=kind).values_list("at", flat=True).first()

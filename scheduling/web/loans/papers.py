@@ -5,6 +5,7 @@ Nothing of any case is on one of them.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from typing import Any
@@ -15,16 +16,19 @@ from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
 
 from deploy.kit.doors import requires
+from implants.models import Implant, Unit
 from implants.states import HELD, UnitState
 from implants.uses import USED
 from scheduling.loans.access import loan_for, loans_for
 from scheduling.loans.latest import latest_arrivals
-from scheduling.loans.progress import Progress, progress
+from scheduling.loans.progress import Progress, progress, went_back_at
 from scheduling.loans.states import BEFORE_ARRIVAL, LoanState
 from scheduling.models import Loan
 from scheduling.models.house import loan_hours_ahead
 from scheduling.queries import coverage_now
 from scheduling.web.requests import PersonsRequest
+
+Box = tuple[Implant, Unit]
 
 
 class Paper(StrEnum):
@@ -63,7 +67,10 @@ def paper(request: PersonsRequest, code: str) -> HttpResponse:
         page["wanted_by"] = _wanted_by(found)
     elif kind is Paper.RETURN:
         page["trays"] = [line for line in found.trays if line.checked_at]
-        page["sections"] = _boxes(found)
+        page["boxes"] = _going_back(found)
+        page["is_packed"] = there.state == LoanState.CHECKED_IN
+        went = went_back_at(there)
+        page["went"] = went and there.site.local(went)
     response = render(request, f"scheduling/loans/paper_{kind}.html", page)
     add_never_cache_headers(response)
     return response
@@ -85,15 +92,37 @@ def _wanted_by(found: Progress) -> datetime | None:
     return last and site.local(last)
 
 
-def _boxes(found: Progress) -> list[tuple[str, list[tuple[Any, Any]]]]:
-    """What was used and what goes back, each box with its catalogue row."""
+@dataclass(frozen=True, slots=True)
+class GoingBack:
+    """What was used and what goes back, each box with its catalogue row.
+    came = used + back + out."""
+
+    listed: int
+    came: int
+    used: list[Box]
+    back: list[Box]
+
+    @property
+    def out(self) -> int:
+        """Taken for an operation, and neither used nor back."""
+        return self.came - len(self.used) - len(self.back)
+
+    @property
+    def missing(self) -> int:
+        return self.listed - self.came
+
+
+def _going_back(found: Progress) -> GoingBack:
     boxes = [(line.line.implant, unit) for line in found.lines for unit in line.boxes]
-    boxes.sort(key=lambda box: (box[1].implant_id, box[1].lot, box[1].serial))
-    return [
-        ("Used, to be billed", [box for box in boxes if box[1].state in USED]),
-        ("Going back", [box for box in boxes if _goes_back(box[1].state)]),
-    ]
+    boxes.sort(key=lambda box: (box[0].ref, box[1].lot, box[1].serial, box[1].code))
+    return GoingBack(
+        found.asked,
+        found.came,
+        used=[box for box in boxes if box[1].state in USED],
+        back=[box for box in boxes if _goes_back(box[1])],
+    )
 
 
-def _goes_back(state: str) -> bool:
-    return state in (UnitState.ON_THE_SHELF, UnitState.RETURNED, *HELD)
+def _goes_back(unit: Unit) -> bool:
+    goes = (UnitState.ON_THE_SHELF, UnitState.RETURNED, *HELD)
+    return unit.state in goes and unit.expected_at is None

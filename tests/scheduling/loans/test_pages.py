@@ -8,6 +8,8 @@ from datetime import timedelta
 import pytest
 
 from implants.models import Arrival, Unit
+from implants.operations.holds import quarantine
+from implants.operations.late_entries import enter_taken
 from implants.operations.theatre import record_implanted
 from scheduling.models import Loan, LoanTray
 from tests import factories
@@ -156,13 +158,37 @@ def test_the_return_note_says_what_was_used_and_of_no_case(desk, bench, arrived,
     press(desk, "/loans/L-0001/check-in/", text="Loan trolley", **{"put away": "1"})
     record_implanted(unit=Unit.objects.get(serial="1"), case_ref="C-SECRET", **lender.who)
     assert "1 box did not come" in act(desk, "end")
+    page = desk.get("/loans/L-0001/paper/").text
+    assert page.count("paper__tick") == 2  # the tray and the box
+    paper = words_of(desk.get("/loans/L-0001/paper/"))
+    assert "2 boxes came: 1 used, 1 going back. 3 were asked for: 1 did not come." in paper
+    assert "Goes back Friday 12 March 2027" in paper
     page = act(desk, "return")
     assert "L-0001: gone back" in page
     paper = words_of(desk.get("/loans/L-0001/paper/"))
     assert "Return note L-0001" in paper
     assert "Trays decontaminated here after their last use Date, time" in paper
     assert "Used, to be billed: 1" in paper
-    assert "Going back: 1" in paper
+    assert "2 boxes came: 1 used, 1 went back." in paper
+    assert "Went back Monday 1 March 2027" in paper
+    assert "Went back: 1" in paper
+    assert "implanted" in paper
+    assert "Packed and handed over by; date, time Taken by; date, time" in paper
+    assert "paper__tick" not in desk.get("/loans/L-0001/paper/").text
+    assert "C-SECRET" not in paper
+
+
+def test_the_return_note_counts_what_is_on_hold_or_out(desk, lender):
+    lender.arrived(twelve=3)
+    for serial in "123":
+        press(desk, "/loans/L-0001/check-in/", text=label(serial=serial))
+    press(desk, "/loans/L-0001/check-in/", text="Loan trolley", **{"put away": "1"})
+    act(desk, "end")
+    quarantine(unit=Unit.objects.get(serial="1"), reason="wet at C-SECRET", **lender.who)
+    enter_taken(unit=Unit.objects.get(serial="2"), case_ref="C-SECRET", who="theatre", **lender.who)
+    paper = words_of(desk.get("/loans/L-0001/paper/"))
+    assert "3 boxes came: 0 used, 2 going back, 1 taken for an operation: not back yet." in paper
+    assert "in quarantine here: look at it first" in paper
     assert "C-SECRET" not in paper
 
 
