@@ -109,6 +109,7 @@ def _page(count: Count, lines: list[CountLine]) -> dict[str, Any]:
         "odd": odd,
         "expected": len(expected),
         "counted": counted,
+        "as_recorded": sum(line.is_counted for line in expected),
         "differences": [line for line in ordered if line.is_difference],
         "as_of": site.local(site.now()),
         "now": site.local(site.now()),

@@ -78,13 +78,16 @@ def box(state: str) -> dict[str, str]:
 
 
 @register.inclusion_tag("components/_nav_item.html", takes_context=True)
-def nav_item(context: dict[str, Any], name: str, label: str) -> dict[str, Any]:
-    """One entry of the navigation; nothing where the route does not exist."""
+def nav_item(context: dict[str, Any], name: str, label: str, parts: str = "") -> dict[str, Any]:
+    """One entry of the navigation; nothing where the route does not exist.
+
+    `parts`: the routes or sections that are reached through it, a blank between them."""
     try:
         url = reverse(name)
     except NoReverseMatch:
         return {"url": ""}
     request = context.get("request")
     match = getattr(request, "resolver_match", None)
-    current = context.get("section") == name or bool(match and match.view_name == name)
+    here = {context.get("section"), match and match.view_name}
+    current = not here.isdisjoint({name, *parts.split()})
     return {"url": url, "label": label, "current": current}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -47,7 +48,10 @@ def test_what_the_boxes_cost_is_said_in_the_currency_of_the_house(browser, boxes
     Implant.objects.update(price=Decimal(1240))
     assert '<span class="sub">2,480.00</span>' in browser.get(reverse("counts")).text
     ShelfSettings.objects.create(site=site, currency="GBP")
-    assert '<span class="sub">GBP 2,480.00</span>' in browser.get(reverse("counts")).text
+    assert (
+        '<span class="sub">GBP\N{NO-BREAK SPACE}2,480.00</span>'
+        in browser.get(reverse("counts")).text
+    )
 
 
 def test_a_blind_count_shows_no_list(browser, boxes):
@@ -59,9 +63,19 @@ def test_a_blind_count_shows_no_list(browser, boxes):
 def test_against_the_list_each_box_is_ticked(browser, boxes):
     page = opened(browser, how="list")
     assert page.count("To scan") == 2
+    assert "<strong>0 of 2 on the list scanned</strong>" in page
     page = posted(browser, "count_scan", {"text": label()}, Count.objects.get().pk)
     assert '<p class="answer__word">COUNTED</p>' in page
     assert page.count("To scan") == 1
+    assert "<strong>1 of 2 on the list scanned</strong></p>" in page
+    page = posted(browser, "count_scan", {"text": label(serial="99")}, Count.objects.get().pk)
+    assert "<strong>1 of 2 on the list scanned</strong>, 1 not as recorded" in page
+
+
+def test_the_navigation_says_where_one_is(browser, boxes):
+    page = browser.get(reverse("counts")).text
+    assert re.search(r'aria-current="page"[^>]*>Receive<', page)
+    assert re.search(r'aria-current="page"[^>]*>Counts<', page)
 
 
 def test_all_places_of_a_line(browser, boxes):
