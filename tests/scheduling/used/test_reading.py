@@ -92,7 +92,7 @@ def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_que
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
     assert "<dt>Implanted</dt><dd>no price</dd>" in page
-    assert "<dt>Wasted</dt><dd>GBP 310.00</dd>" in page
+    assert "<dt>Wasted</dt><dd>GBP\N{NO-BREAK SPACE}310.00</dd>" in page
     assert "March 2027" in page
     for asked in ("?surgeon=Nobody", "?from=2020-01-01&to=2020-12-31"):
         assert "Nothing was used up" in client.get(reverse("used") + asked).text

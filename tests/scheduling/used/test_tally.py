@@ -68,10 +68,10 @@ def test_a_sum_says_how_many_boxes_it_leaves_out():
     ("boxes", "said"),
     [
         (Boxes(), ""),
-        (Boxes(1, Decimal("1240.5")), "GBP 1,240.50"),
-        (Boxes(3, Decimal(2400), 1), "GBP 2,400.00; 1 of 3 has no price"),
-        (Boxes(4, Decimal(2400), 2), "GBP 2,400.00; 2 of 4 have no price"),
-        (Boxes(2, Decimal(0), 0), "GBP 0.00"),  # a price of nothing is a price
+        (Boxes(1, Decimal("1240.5")), "GBP\N{NO-BREAK SPACE}1,240.50"),
+        (Boxes(3, Decimal(2400), 1), "GBP\N{NO-BREAK SPACE}2,400.00; 1 of 3 has no price"),
+        (Boxes(4, Decimal(2400), 2), "GBP\N{NO-BREAK SPACE}2,400.00; 2 of 4 have no price"),
+        (Boxes(2, Decimal(0), 0), "GBP\N{NO-BREAK SPACE}0.00"),  # a price of nothing is a price
         (Boxes(2, Decimal(0), 2), "no price"),
     ],
 )
