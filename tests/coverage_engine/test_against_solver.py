@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from copy import deepcopy
 from dataclasses import replace
 
 import pytest
@@ -64,7 +63,7 @@ def instrument_claims(
 
 
 def with_claim(wanted: Wanted, claim: int | Line, status: Status, planned: int) -> Wanted:
-    wanted = deepcopy(wanted)
+    wanted = Wanted(dict(wanted.sets), dict(wanted.instruments))
     if isinstance(claim, int):
         wanted.sets[claim] = status
     else:
