@@ -43,6 +43,20 @@ def succeeds(*command: str | Path, env: Mapping[str, str] | None = None) -> bool
     return status == 0
 
 
+def outcome(*command: str | Path, env: Mapping[str, str] | None = None) -> tuple[bool, str]:
+    """Run it, and say whether it went well and all that it said."""
+    done = subprocess.run(
+        command,
+        cwd=ROOT,
+        env=env,
+        check=False,
+        text=True,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    )
+    return done.returncode == 0, f"$ {in_words(command)}\n{done.stdout}"
+
+
 def output(*command: str | Path, env: Mapping[str, str] | None = None) -> str:
     """Run it and give what it printed; GiveUp, with what it said, where it fails."""
     done = subprocess.run(command, cwd=ROOT, env=env, check=False, text=True, capture_output=True)

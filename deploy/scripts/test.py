@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from xml.etree import ElementTree
@@ -22,7 +23,7 @@ from deploy.scripts.audit import audit
 from deploy.scripts.browser import ensure_chromium
 from deploy.scripts.postgres import private_postgres
 from deploy.scripts.python_env import DEVELOPMENT, ensure
-from deploy.scripts.running import GiveUp, clean_environment, complain, duration, succeeds
+from deploy.scripts.running import GiveUp, clean_environment, complain, duration, outcome, succeeds
 
 WORKERS = ("-n", "2", "--dist", "worksteal")
 """Two cores are what the smallest machine has; each worker has its own database and browser."""
@@ -49,7 +50,8 @@ def timed(name: str, check: Callable[[], tuple[bool | None, str]]) -> Result:
 
 
 def still_checks(python: Path) -> list[Result]:
-    """What is checked without running the program."""
+    """What is checked without running the program; the types, which take longest, beside the
+    others."""
     production = clean_environment(
         MUSTER_SECRET_KEY=secrets.token_urlsafe(48),
         MUSTER_HOSTS="muster.example",
@@ -60,16 +62,21 @@ def still_checks(python: Path) -> list[Result]:
     ruff, manage = (python, "-m", "ruff"), (python, "-W", "error", "manage.py")
 
     def check(name: str, *command: str | Path, env: dict[str, str] = plain) -> Result:
-        return timed(name, lambda: (succeeds(*command, env=env), ""))
+        start = time.monotonic()
+        passed, said = outcome(*command, env=env)
+        print(f"\n== {name}\n{said}", end="", flush=True)
+        return Result(name, passed, time.monotonic() - start)
 
-    return [
-        check("lint", *ruff, "check", "."),
-        check("format", *ruff, "format", "--check", "."),
-        check("types", python, "-m", "mypy"),
-        check("production settings", *manage, *DEPLOY, env=production),
-        check("migrations", *manage, "makemigrations", "--check", "--dry-run"),
-        timed("known weaknesses", audit),
-    ]
+    with ThreadPoolExecutor() as beside:
+        types = beside.submit(check, "types", python, "-m", "mypy")
+        others = [
+            check("lint", *ruff, "check", "."),
+            check("format", *ruff, "format", "--check", "."),
+            check("production settings", *manage, *DEPLOY, env=production),
+            check("migrations", *manage, "makemigrations", "--check", "--dry-run"),
+            timed("known weaknesses", audit),
+        ]
+        return [types.result(), *others]
 
 
 def tests(python: Path, chromium: str, vendor: str, *more: str, **env: str) -> Result:
