@@ -19,13 +19,16 @@ class GiveUp(Exception):
 
 
 def clean_environment(**more: str) -> dict[str, str]:
-    """This shell's environment without what would turn a run elsewhere, and with `more`."""
+    """This shell's environment without what would turn a run elsewhere, and with `more`.
+
+    What one process has compiled the next one takes: a run starts many.
+    """
     kept = {
         name: value
         for name, value in os.environ.items()
         if not name.startswith(("MUSTER_", "PG", "DJANGO_", "PYTEST_"))
     }
-    return {**kept, "PYTHONUNBUFFERED": "1", **more}
+    return {**kept, "PYTHONUNBUFFERED": "1", "PYTHONDONTWRITEBYTECODE": "", **more}
 
 
 def run(*command: str | Path, env: Mapping[str, str] | None = None) -> None:
