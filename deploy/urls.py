@@ -7,6 +7,7 @@ from deploy.web import LogIn, LogOut, health
 from deploy.web_accounts import first_run, your_pin
 from deploy.web_sessions import here, lock_now, locked, switch
 
+handler400 = "deploy.web.not_understood"
 handler404 = "deploy.web.not_found"
 
 urlpatterns = [

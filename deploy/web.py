@@ -6,13 +6,16 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.sessions.exceptions import SessionInterrupted
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import resolve_url
+from django.template.loader import render_to_string
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
-from django.views.defaults import page_not_found
+from django.views.defaults import bad_request, page_not_found
 
 from deploy.kit.address import address_of
+from deploy.kit.api_or_page import goes_to_api
 from deploy.kit.doors import OPEN, open_to_all
 from deploy.kit.log_in_form import LogInForm
 from deploy.kit.models import Person, Site, What
@@ -63,6 +66,23 @@ class LogOut(LogoutView):
         if request.user.is_authenticated:
             record(What.LOG_OUT, who=request.user, address=address_of(request))
         return super().post(request, *args, **kwargs)
+
+
+INTERRUPTED = (
+    "The session was closed elsewhere, or the database could not be reached, before this was "
+    "answered. It may be done or not: send the same request again."
+)
+
+
+def not_understood(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """A request that makes no sense; or one whose session could not be kept when all else was
+    done (503): what it did stands, and nobody may read that nothing was changed."""
+    if not isinstance(exception, SessionInterrupted):
+        return bad_request(request, exception)
+    if goes_to_api(request):
+        return JsonResponse({"code": "interrupted", "say": INTERRUPTED}, status=503)
+    # Without the request: its session is what failed.
+    return HttpResponse(render_to_string("interrupted.html"), status=503)
 
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:

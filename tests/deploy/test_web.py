@@ -7,11 +7,17 @@ from pathlib import Path
 
 import pytest
 from django.conf import LazySettings
+from django.contrib.sessions.backends.base import UpdateError
+from django.contrib.sessions.backends.db import SessionStore
 from django.template.loader import render_to_string
 from django.test import Client
+from django.urls import reverse
 
 from deploy.kit.models import Person
+from deploy.kit.sessions import NOTED_EVERY_SECONDS, SEEN
+from scheduling.models import Scan
 from tests.factories import PASSWORD
+from tests.hospital import Hospital
 
 TEMPLATES = Path(__file__).parents[2] / "deploy" / "templates"
 
@@ -66,7 +72,54 @@ def test_not_yours_to_open_says_so(
 def test_the_failure_page_needs_nothing_and_gives_no_verdict() -> None:
     page = render_to_string("500.html")
     assert "treat every case as <strong>not known</strong>" in page
-    assert "Nothing was changed" not in page
+    assert "nothing was changed" not in page.lower()
+
+
+@pytest.fixture
+def unkept(
+    coordinator: Person, client_of: Callable[[Person], Client], monkeypatch: pytest.MonkeyPatch
+) -> Client:
+    """A browser whose session is due to be written down, and cannot be."""
+
+    def fails(*_: object, **__: object) -> None:
+        raise UpdateError
+
+    browser = client_of(coordinator)
+    session = browser.session
+    session[SEEN] -= NOTED_EVERY_SECONDS
+    session.save()
+    monkeypatch.setattr(SessionStore, "save", fails)
+    return browser
+
+
+def test_what_was_done_is_not_called_nothing_when_the_session_is_lost(
+    unkept: Client, hospital: Hospital, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = reverse("scan_list", args=[hospital.printed.pick_list.code])
+    form = {"text": "U001", "version": 1, "request_key": "k"}
+    lost = unkept.post(url, form)
+    assert lost.status_code == 503
+    assert "may be on record <strong>or not</strong>" in lost.text
+    monkeypatch.undo()
+    assert unkept.post(url, form).status_code == 302
+    assert Scan.objects.count() == 1
+
+
+def test_a_machine_is_told_so_too(
+    unkept: Client, hospital: Hospital, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = reverse("api_unit_quarantine", args=["U001"])
+    sent = {"data": {"reason": "dropped", "seq": 1}, "content_type": "application/json"}
+    lost = unkept.post(url, headers={"Idempotency-Key": "k"}, **sent)
+    assert (lost.status_code, lost.json()["code"]) == (503, "interrupted")
+    monkeypatch.undo()
+    assert unkept.post(url, headers={"Idempotency-Key": "k"}, **sent).status_code == 201
+
+
+def test_a_request_that_makes_no_sense_changed_nothing(client: Client) -> None:
+    answer = client.get("/log-in/", headers={"host": "elsewhere.example"})
+    assert answer.status_code == 400
+    assert "Not understood" in answer.text
 
 
 @pytest.mark.parametrize(
