@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 
 from django.db import transaction
 
@@ -23,11 +23,6 @@ def enter_units(*, units: Sequence[Unit], by: Person, now: datetime) -> None:
 
     IntegrityError where a code or a serial is taken.
     """
-    # The database lets only a movement set these.
-    standing = [(unit.expected_at, unit.hold) for unit in units]
-    for unit in units:
-        unit.expected_at, unit.hold = None, ""
-    saved = Unit.objects.bulk_create(units, batch_size=BATCH)
     moves = {
         move.to_state: move
         for move in UnitMove.objects.filter(
@@ -35,23 +30,33 @@ def enter_units(*, units: Sequence[Unit], by: Person, now: datetime) -> None:
             kind__in=(Kind.RECEIVE, Kind.EXPECT),
         )
     }
+    day = by.site.local(now).date()
+    for first in range(0, len(units), BATCH):
+        _enter(units[first : first + BATCH], moves, by=by, now=now, day=day)
+
+
+def _enter(
+    units: Sequence[Unit], moves: Mapping[str, UnitMove], *, by: Person, now: datetime, day: date
+) -> None:
+    # The database lets only a movement set these.
+    standing = [(unit.expected_at, unit.hold) for unit in units]
+    for unit in units:
+        unit.expected_at, unit.hold = None, ""
+    saved = Unit.objects.bulk_create(units)
     UnitMovement.objects.bulk_create(
-        (
-            UnitMovement(
-                unit=unit,
-                seq=1,
-                move=moves[_state(at, hold)],
-                by_id=by.user_id,
-                at=now,
-                day=by.site.local(now).date(),
-                expected_at=at,
-                hold=hold,
-                reason=hold,
-                station=unit.location,
-            )
-            for unit, (at, hold) in zip(saved, standing, strict=True)
-        ),
-        batch_size=BATCH,
+        UnitMovement(
+            unit=unit,
+            seq=1,
+            move=moves[_state(at, hold)],
+            by_id=by.user_id,
+            at=now,
+            day=day,
+            expected_at=at,
+            hold=hold,
+            reason=hold,
+            station=unit.location,
+        )
+        for unit, (at, hold) in zip(saved, standing, strict=True)
     )
 
 

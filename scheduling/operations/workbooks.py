@@ -56,12 +56,14 @@ def write_workbook_in(
         written = ImportDraft.objects.select_for_update().get(pk=draft.pk).written_at is not None
         if written:
             raise Refused("draft_written", name=draft.name)
-        done = import_workbook(proposal, by=by, now=now, second=second) if proposal.ok else proposal
-        _keep(draft, done)
-        if done.ok:
+        if proposal.ok:
+            proposal = proposal.as_read()
+            proposal = import_workbook(proposal, by=by, now=now, second=second)
+        _keep(draft, proposal)
+        if proposal.ok:
             draft.written_at, draft.data, draft.second = now, b"", second
             draft.save(update_fields=["written_at", "data", "second"])
-    return done
+    return proposal
 
 
 def _keep(draft: ImportDraft, proposal: Proposal) -> None:

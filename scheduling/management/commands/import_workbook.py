@@ -59,6 +59,7 @@ class Command(BaseCommand):
             raise CommandError("Compare the GTINs with the labels, then add --gtins-compared.")
         try:
             second = self._person(options["second"]) if options["second"] else None
+            proposal = proposal.as_read()
             done = import_workbook(proposal, by=person, now=now, second=second)
         except AlreadyImported as before:
             raise CommandError(f"Nothing was written: {before}.") from before
