@@ -34,13 +34,9 @@ def scan(
     Every scan is answered and kept, a refused one too.  The version's row is locked, so that two
     scanners at one list are judged one after the other; should a line be ticked twice even so, the
     database refuses and the second is ALREADY SCANNED.
-    At most 33 statements, ten of them savepoints.
+    At most 32 statements, ten of them savepoints.
     """
-    version = (
-        PickListVersion.objects.select_for_update(of=("self",))
-        .select_related("pick_list__site")
-        .get(pk=version.pk)
-    )
+    PickListVersion.objects.select_for_update().only("pk").get(pk=version.pk)
     site = version.pick_list.site
     moment = site.local(now)
     what, cautions = read(text, site=site, today=moment.date())

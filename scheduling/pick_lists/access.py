@@ -33,17 +33,16 @@ def pick_list_for(person: Person, code: str) -> PickList:
     return found
 
 
-def version_for(person: Person, code: str, number: int) -> PickListVersion:
-    """One printed version; Http404 as for its list."""
-    version = (
-        PickListVersion.objects.filter(
-            _read_by(person, "pick_list__"), pick_list__code=_typed(code), number=number
-        )
-        .select_related("pick_list__site", "pick_list__case", "pick_list__theatre")
-        .first()
-    )
-    if version is None:
-        raise Http404("no such pick list")
+def version_for(person: Person, code: str, number: int, *also: str) -> PickListVersion:
+    """One printed version with its list and site, and `also`, named from the version; Http404 as
+    for its list.  One query."""
+    versions = PickListVersion.objects.select_related("pick_list", *also)
+    theirs = _read_by(person, "pick_list__")
+    try:
+        version = versions.get(theirs, pick_list__code=_typed(code), number=number)
+    except PickListVersion.DoesNotExist:
+        raise Http404("no such pick list") from None
+    version.pick_list.site = person.site  # whose lists alone one may read
     return version
 
 

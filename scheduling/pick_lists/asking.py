@@ -31,6 +31,7 @@ from scheduling.pick_lists.scan_values import (
     Read,
     TrayRead,
     TrayState,
+    Unreadable,
 )
 from scheduling.pick_lists.versions import newest_number
 from trays.models import Content, MissingLine, Tray
@@ -42,10 +43,11 @@ OVER = (CaseStatus.ENDED, CaseStatus.CANCELLED)
 def asked_by(version: PickListVersion, read: Read) -> Asked:
     """What the list asks, and what else the site knows of what was read.
 
-    4 queries for a text that names nothing, 5 for a box, 7 for a tray.
+    One query for a text that names nothing, of which nothing else is asked; 4 for a box, 6 for a
+    tray.
     """
     site = version.pick_list.site
-    lines = lines_of(version)
+    lines = [] if isinstance(read, Unreadable) else lines_of(version)
     units = [line.unit for line in lines if line.unit is not None]
     alike = list(alike_boxes(read, site)) if isinstance(read, BoxRead) and read.item else []
     boxes = box_states([*units, *alike])

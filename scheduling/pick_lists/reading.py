@@ -23,7 +23,7 @@ def read(text: str, *, site: Site, today: date) -> tuple[Read, tuple[str, ...]]:
     """What the text names at this site, and cautions in words about how it was read.
 
     Taken as, in this order: the house's own link; a tray's or a box's own code or a tray's asset;
-    a GS1 element string or Digital Link, a HIBC code; a typed `REF LOT`.  At most 5 queries.
+    a GS1 element string or Digital Link, a HIBC code; a typed `REF LOT`.  At most 4 queries.
     """
     text = text.replace("\0", "")  # No code holds it, and PostgreSQL takes it for an error.
     typed = text.strip()
@@ -92,16 +92,18 @@ def _named(scanned: ScanRead, shown: str, site: Site) -> Read:
 
 def _typed_by_hand(typed: str, site: Site) -> BoxRead | None:
     """`REF LOT`, the last resort; a REF alone is read without a lot.  Capitals do not matter."""
-    catalogue = Implant.objects.filter(site=site)
-    alone = catalogue.filter(ref__iexact=typed).first()
-    if alone is not None:
-        return BoxRead(f"REF {alone.ref}", item_of(alone))
     match = _TYPED.fullmatch(typed)
-    if match is None:
+    named = Q(ref__iexact=typed)
+    if match is not None:
+        named |= Q(ref__iexact=match["ref"])
+    found = list(Implant.objects.filter(named, site=site).order_by("pk"))
+    # A REF may hold a space: the whole text before its parts.
+    for alone in found:
+        if alone.ref.casefold() == typed.casefold():
+            return BoxRead(f"REF {alone.ref}", item_of(alone))
+    if match is None or not found:
         return None
-    implant = catalogue.filter(ref__iexact=match["ref"]).first()
-    if implant is None:
-        return None
+    implant = found[0]
     lots = set(implant.units.filter(lot__iexact=match["lot"]).values_list("lot", flat=True))
     # Lots differ by case; a person at a keyboard does not.  Two that differ only so: as typed.
     lot = lots.pop() if len(lots) == 1 else match["lot"]

@@ -112,7 +112,7 @@ READS_LISTS = ("scheduling.print_pick_list", "scheduling.scan_pick_list", "sched
 @require_safe
 def version(request: PersonsRequest, code: str, number: int) -> HttpResponse:
     """Behind a list's code: the newest, or replaced and by what; and whether it still holds now."""
-    shown = version_for(request.person, code, number)
+    shown = version_for(request.person, code, number, "pick_list__case", "pick_list__theatre")
     newest = newest_version(shown.pick_list)
     site = shown.pick_list.site
     printed = content_as_printed(shown)
