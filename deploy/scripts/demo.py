@@ -105,7 +105,7 @@ def check_port(port: int) -> None:
 
 def serve(python: Path, env: dict[str, str], port: int, welcome: str) -> None:
     """Become the server; `welcome` is printed once it answers."""
-    command = (str(python), "-m", "gunicorn", "--config", "python:deploy.scripts.serving")
+    command = (str(python), "-m", "gunicorn", "--config", "python:deploy.serving")
     serving = {"MUSTER_BIND": f"127.0.0.1:{port}", "MUSTER_WELCOME": welcome}
     os.chdir(ROOT)
     sys.stdout.flush()

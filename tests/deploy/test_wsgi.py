@@ -39,6 +39,11 @@ def test_it_starts_on_a_database_that_is_whole(database: Path) -> None:
     assert (started.returncode, started.stdout) == (0, "")
 
 
+def test_it_leaves_no_connection_to_the_workers_that_it_parts_into(database: Path) -> None:
+    opened = "import deploy.wsgi; from django.db import connection; print(connection.connection)"
+    assert run("-c", opened, database=database).stdout == "None\n"
+
+
 def test_it_refuses_one_that_was_never_migrated(tmp_path: Path) -> None:
     refused = start(tmp_path / "empty.sqlite3")
     assert refused.returncode != 0

@@ -55,9 +55,10 @@ class Unix(http.client.HTTPConnection):
 
 @contextmanager
 def server(at: str) -> Iterator[subprocess.Popen[bytes]]:
-    """Gunicorn with two workers, up; killed at the end, if it was not before."""
+    """The server as it is where people work, up; killed at the end, if it was not before."""
+    gunicorn = ["gunicorn", "--config", "python:deploy.serving", "deploy.wsgi", "-w", "2"]
     started = subprocess.Popen(
-        [sys.executable, "-m", "gunicorn", "deploy.wsgi", "--bind", f"unix:{at}", "-w", "2"],
+        [sys.executable, "-m", *gunicorn, "--bind", f"unix:{at}"],
         cwd=ROOT,
         env={
             **os.environ,
