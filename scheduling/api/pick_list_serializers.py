@@ -7,9 +7,8 @@ from rest_framework import serializers
 
 from deploy.kit.api import ModelSerializer, Serializer
 from scheduling.models import PickLine, PickList, PickListVersion, Scan
-from scheduling.pick_lists.asking import lines_as_printed
+from scheduling.pick_lists.asking import AS_PRINTED, lines_as_printed
 from scheduling.pick_lists.scan_values import Word
-from scheduling.pick_lists.versions import content_as_printed
 
 
 class PickListSerializer(ModelSerializer):
@@ -30,14 +29,14 @@ class PickLineSerializer(ModelSerializer):
     """A box or a tray to fetch, in the words that were printed; exactly one of `unit`, `tray`."""
 
     position = serializers.IntegerField(read_only=True)
-    case = serializers.CharField(source="case__ref", read_only=True)
-    unit = serializers.CharField(source="unit__code", allow_null=True, read_only=True)
-    tray = serializers.CharField(source="tray__code", allow_null=True, read_only=True)
+    case = serializers.CharField(read_only=True)
+    unit = serializers.CharField(allow_null=True, read_only=True)
+    tray = serializers.CharField(allow_null=True, read_only=True)
     ticked = serializers.BooleanField(read_only=True)
 
     class Meta:
         model = PickLine
-        fields = ("position", "case", "need", "unit", "tray", "words", "location", "ticked")
+        fields = tuple(AS_PRINTED)
 
 
 class VersionSerializer(ModelSerializer):
@@ -62,7 +61,7 @@ class VersionSerializer(ModelSerializer):
         )
 
     def get_verdicts(self, version: PickListVersion) -> dict[str, str]:
-        return {one.case: one.verdict.value for one in content_as_printed(version).sections}
+        return {each["case"]: each["verdict"] for each in version.content["sections"]}
 
     def get_replaced_by(self, version: PickListVersion) -> int | None:
         newest: int = self.context["newest"]
@@ -70,7 +69,7 @@ class VersionSerializer(ModelSerializer):
 
     @extend_schema_field(PickLineSerializer(many=True))
     def get_lines(self, version: PickListVersion) -> Any:
-        return PickLineSerializer(lines_as_printed(version), many=True).data
+        return lines_as_printed(version)  # texts and numbers, which need no serializer
 
 
 class ScanRequestSerializer(Serializer):

@@ -71,13 +71,23 @@ def lines_of(version: PickListVersion) -> list[PickLine]:
     return list(lines.select_related("case", "unit__implant", "tray__configuration"))
 
 
-def lines_as_printed(version: PickListVersion) -> QuerySet[PickLine, dict[str, Any]]:
+AS_PRINTED = {
+    "position": "position",
+    "case": "case__ref",
+    "need": "need",
+    "unit": "unit__code",
+    "tray": "tray__code",
+    "words": "words",
+    "location": "location",
+    "ticked": "ticked",
+}
+"""What is said of a line, and where it stands."""
+
+
+def lines_as_printed(version: PickListVersion) -> list[dict[str, Any]]:
     """What the paper says of each line, in its order, and whether it is `ticked`.  One query."""
-    lines: QuerySet[PickLine, dict[str, Any]] = _in_order(version).values(
-        *("position", "need", "words", "location", "ticked"),
-        *("case__ref", "unit__code", "tray__code"),
-    )
-    return lines
+    lines = _in_order(version).values_list(*AS_PRINTED.values())
+    return [dict(zip(AS_PRINTED, line, strict=True)) for line in lines]
 
 
 def _in_order(version: PickListVersion) -> QuerySet[PickLine]:
