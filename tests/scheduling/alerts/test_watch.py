@@ -290,6 +290,31 @@ def test_the_strip_costs_few_queries(
         open_alerts(coordinator)
 
 
+def test_the_page_costs_as_many_queries_however_many_alerts(
+    site: Site,
+    alert: Alert,
+    coordinator: Person,
+    client_of: ClientOf,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    client = client_of(coordinator)
+    for number in range(5):
+        for closed_at in (None, NOW):
+            Alert.objects.create(
+                site=site,
+                kind=alert.kind,
+                cause=f"another {number}",
+                case=alert.case,
+                said="more",
+                roles=["sterile services"] if number % 2 else alert.roles,
+                opened_at=NOW,
+                closed_at=closed_at,
+            )
+    client.get(reverse("alerts"))
+    with django_assert_num_queries(9):
+        assert client.get(reverse("alerts")).text.count("more") >= 10
+
+
 def test_asking_for_alerts_does_not_keep_a_session_open(
     alert: Alert, coordinator: Person, client_of: ClientOf
 ) -> None:
