@@ -63,7 +63,7 @@ def plot(points: Sequence[Point], to: Path) -> None:
 
 def run(to: Path) -> None:
     fortnight = site(1, FORTNIGHT)
-    seconds, report = timed(lambda: decide(fortnight), 5)
+    seconds, report = timed(lambda: decide(fortnight), 20)
     print(f"one site's fortnight, 100 cases: {seconds * 1000:.0f} ms, {gave_up(report)} given up")
     print(f"one change decided again: {one_change(fortnight) * 1000:.1f} ms")
     points = many_sites()

@@ -117,14 +117,7 @@ def person(at: str, number: int, lists: list, session: list, until: float, done:
 
 @contextmanager
 def server(at: str, env: dict[str, str]) -> Iterator[None]:
-    command = [
-        "gunicorn",
-        "--config",
-        "python:deploy.serving",
-        "deploy.wsgi",
-        "--bind",
-        f"unix:{at}",
-    ]
+    command = ["gunicorn", "--config", "python:deploy.serving", "deploy.wsgi"]
     bound = ["--bind", f"unix:{at}"]
     started = subprocess.Popen([sys.executable, "-m", *command, *bound], cwd=ROOT, env=env)
     try:
