@@ -82,10 +82,10 @@ def test_long_lists_come_in_pages(get, stem):
 
 def test_lists_cost_a_fixed_number_of_queries(client_of, manager, stem, django_assert_num_queries):
     browser = client_of(manager)
-    # Session, account with its person, its permissions; then the count and the rows.
-    with django_assert_num_queries(5):
+    # Session, account with its person and permissions; then the count and the rows.
+    with django_assert_num_queries(4):
         browser.get(reverse("api_units"))
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         browser.get(reverse("api_implants"))
 
 

@@ -1,4 +1,5 @@
-"""The account of a request: one query for all that every request asks, rights by role alone."""
+"""The account of a request: one query for all that every request asks; what it may do comes from
+its roles alone."""
 
 from __future__ import annotations
 
@@ -11,6 +12,8 @@ from django.test.utils import CaptureQueriesContext
 
 from deploy.kit.accounts import Accounts
 from deploy.kit.models import Person
+from deploy.kit.role_change import give_roles
+from deploy.roles import ROLES
 
 pytestmark = pytest.mark.django_db
 
@@ -22,7 +25,20 @@ def test_one_query_gives_the_person_the_place_of_work_and_the_clocks(theatre_tea
         assert (user.person, user.person.site) == (theatre_team, theatre_team.site)
         assert user.database_clock is not None  # type: ignore[attr-defined]
         assert user.person.user is user
+        assert user.get_all_permissions() == set(ROLES["theatre"])
     assert len(asked) == 1
+
+
+def test_several_roles_give_what_each_of_them_gives(theatre_team: Person) -> None:
+    give_roles(theatre_team.user, ["theatre", "surgeon"])
+    user = Accounts().get_user(theatre_team.user.pk)
+    assert user is not None
+    assert user.get_all_permissions() == {*ROLES["theatre"], *ROLES["surgeon"]}
+
+
+def test_an_account_read_otherwise_may_do_the_same(theatre_team: Person) -> None:
+    other = User.objects.get(pk=theatre_team.user.pk)
+    assert other.get_all_permissions() == set(ROLES["theatre"])
 
 
 def test_a_closed_account_is_nobody(theatre_team: Person) -> None:
@@ -39,7 +55,11 @@ def test_an_account_without_a_place_of_work_enters_no_door(client: Any) -> None:
 def test_a_permission_past_the_roles_opens_nothing(theatre_team: Person) -> None:
     user = theatre_team.user
     user.user_permissions.add(Permission.objects.get(codename="receive"))
-    fresh = User.objects.get(pk=user.pk)
-    assert not fresh.has_perm("implants.receive")
+    for fresh in (User.objects.get(pk=user.pk), Accounts().get_user(user.pk)):
+        assert fresh is not None
+        assert not fresh.has_perm("implants.receive")
     user.groups.clear()
     assert User.objects.get(pk=user.pk).get_all_permissions() == set()
+    without = Accounts().get_user(user.pk)
+    assert without is not None
+    assert without.get_all_permissions() == set()

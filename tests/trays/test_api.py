@@ -85,7 +85,7 @@ def test_filters(get, tray):
 
 
 @pytest.mark.parametrize(
-    ("route", "queries"), [("api_instruments", 5), ("api_configurations", 8), ("api_trays", 7)]
+    ("route", "queries"), [("api_instruments", 4), ("api_configurations", 7), ("api_trays", 6)]
 )
 def test_lists_cost_a_fixed_number_of_queries(
     client_of, sterile_services, tray, django_assert_num_queries, route, queries

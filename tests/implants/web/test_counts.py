@@ -162,11 +162,11 @@ def test_another_sites_count_looks_like_none(browser, boxes, stranger, client_of
 def test_costs_a_fixed_number_of_queries(browser, boxes, django_assert_num_queries):
     opened(browser, how="list")
     pk = Count.objects.get().pk
-    with django_assert_num_queries(5):
-        browser.get(reverse("count", args=[pk]))
-    with django_assert_num_queries(5):
-        browser.get(reverse("count_differences", args=[pk]))
-    with django_assert_num_queries(9):
-        browser.get(reverse("counts"))
     with django_assert_num_queries(4):
+        browser.get(reverse("count", args=[pk]))
+    with django_assert_num_queries(4):
+        browser.get(reverse("count_differences", args=[pk]))
+    with django_assert_num_queries(8):
+        browser.get(reverse("counts"))
+    with django_assert_num_queries(3):
         browser.get(reverse("open_differences"))

@@ -166,14 +166,14 @@ def test_another_sites_bench_shows_nothing_of_this_one(browser, implant, strange
 
 def test_costs_a_fixed_number_of_queries(browser, implant, django_assert_num_queries):
     scanned(browser, label())
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         browser.get(reverse("receive"))
     scanned(browser, PLACE)
     for serial in ("8", "9"):
         scanned(browser, label(serial=serial))
         scanned(browser, PLACE)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(6):
         browser.get(reverse("receive"))
     scanned(browser, HIBC)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         browser.get(reverse("unknown_boxes"))

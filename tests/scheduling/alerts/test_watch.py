@@ -311,7 +311,7 @@ def test_the_page_costs_as_many_queries_however_many_alerts(
                 closed_at=closed_at,
             )
     client.get(reverse("alerts"))
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(8):
         assert client.get(reverse("alerts")).text.count("more") >= 10
 
 

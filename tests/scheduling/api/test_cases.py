@@ -108,7 +108,7 @@ def test_the_list_costs_a_fixed_number_of_queries(
     hospital, client_of, manager, coordinator, django_assert_num_queries
 ):
     browser = client_of(manager)
-    with django_assert_num_queries(30):
+    with django_assert_num_queries(29):
         browser.get(reverse("api_cases"))
     technique = hospital.case.plans.get().technique
     for number in range(3, 8):
@@ -121,5 +121,5 @@ def test_the_list_costs_a_fixed_number_of_queries(
         by=coordinator,
         now=NOW,
     )
-    with django_assert_num_queries(30):
+    with django_assert_num_queries(29):
         browser.get(reverse("api_cases"))

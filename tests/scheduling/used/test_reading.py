@@ -88,7 +88,7 @@ def test_the_page_and_the_workbook(of, manager, client_of, django_assert_num_que
     client = client_of(manager)
     Implant.objects.filter(ref="HD-36").update(price=Decimal("310.00"))
     ShelfSettings.objects.create(site=of.site, currency="GBP")
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(8):
         page = client.get(reverse("used")).content.decode()
     assert "<strong>3</strong> boxes used up · <strong>2</strong> implanted" in page
     assert "<dt>Implanted</dt><dd>no price</dd>" in page

@@ -238,9 +238,9 @@ class TestPaper:
 
 
 QUERIES = {
-    "preview": 27,
-    "pick_list_version": 28,
-    "pick_list_print": 5,
-    "pick_list_pdf": 4,
+    "preview": 26,
+    "pick_list_version": 27,
+    "pick_list_print": 4,
+    "pick_list_pdf": 3,
 }
-"""With the session, the account with its person, and its permissions: 3 a page."""
+"""With the session and the account, its person and permissions with it: 2 a page."""

@@ -60,5 +60,5 @@ def test_costs_a_fixed_number_of_queries(browser, box, django_assert_num_queries
         reverse("place_labels"),
         reverse("box_label", args=[box.pk]),
     ):
-        with django_assert_num_queries(4):
+        with django_assert_num_queries(3):
             browser.get(address)

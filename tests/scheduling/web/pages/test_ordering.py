@@ -228,6 +228,6 @@ def test_costs_a_fixed_number_of_queries(
 ) -> None:
     order = made(desk)
     act(desk, order, "send")
-    for path, queries in (("/to-order/", 36), ("/orders/", 31), ("/orders/O-0001/", 30)):
+    for path, queries in (("/to-order/", 35), ("/orders/", 30), ("/orders/O-0001/", 29)):
         with django_assert_num_queries(queries):
             desk.get(path)

@@ -69,5 +69,5 @@ def test_who_may_only_read_accepts_nothing(
 def test_costs_a_fixed_number_of_queries(
     desk: Client, used: None, django_assert_num_queries: Any
 ) -> None:
-    with django_assert_num_queries(33):
+    with django_assert_num_queries(32):
         desk.get("/par-levels/")

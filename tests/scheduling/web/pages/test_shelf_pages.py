@@ -123,6 +123,6 @@ def test_a_surgeon_sees_the_grid_and_no_case(
 def test_costs_a_fixed_number_of_queries(
     desk: Client, spare: Unit, django_assert_num_queries: Any
 ) -> None:
-    for path, queries in ((f"/shelf/items/{STEM}/", 28), ("/shelf/use-by/", 28)):
+    for path, queries in ((f"/shelf/items/{STEM}/", 27), ("/shelf/use-by/", 27)):
         with django_assert_num_queries(queries):
             desk.get(path)

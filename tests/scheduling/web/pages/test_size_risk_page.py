@@ -165,5 +165,5 @@ def test_only_the_coordinator_sees_it(
 @pytest.mark.usefixtures("record")
 def test_costs_a_fixed_number_of_queries(desk: Client, django_assert_num_queries: Any) -> None:
     accept(desk)
-    with django_assert_num_queries(28):
+    with django_assert_num_queries(27):
         desk.get("/size-risk/")

@@ -81,7 +81,7 @@ def test_costs_no_query_more(
     manager_reads: Client, case_a: Case, case_b: Case, django_assert_num_queries: Any
 ) -> None:
     for _ in range(2):
-        with django_assert_num_queries(29):
+        with django_assert_num_queries(28):
             assert HEADING in page_of(manager_reads, case_b)
         more(case_b)
     coverage = coverage_now(case_b.site)

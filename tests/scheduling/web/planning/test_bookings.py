@@ -178,7 +178,7 @@ def test_previews_cost_the_same_however_much_is_held(
     tray = Tray.objects.get(site=case_a.site, code="ADD/1")
     reserve_tray(case=case_a, tray=tray, by=coordinator, now=case_a.site.now())
     for more in range(2):
-        with django_assert_num_queries(35):
+        with django_assert_num_queries(34):
             coordinators.post(url, when(case_a, day="2026-03-11"))
         other = Case.objects.create(
             site=case_a.site, ref=f"M{more}", start=case_a.start, minutes=60

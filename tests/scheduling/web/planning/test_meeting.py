@@ -126,7 +126,7 @@ def test_costs_the_same_however_many_cases(
 ) -> None:
     for more in range(2):
         sent = fields(coordinators.get(URL)) | {"act": "up:B"}
-        with django_assert_num_queries(31):
+        with django_assert_num_queries(30):
             coordinators.post(URL, sent)
         Case.objects.create(site=site, ref=f"M{more}", start=case_b.start, minutes=60)
 

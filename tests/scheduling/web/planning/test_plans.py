@@ -203,6 +203,6 @@ def test_costs_the_same_however_many_cases(
     surgeons: Client, case_a: Case, case_b: Case, site: Site, django_assert_num_queries: Any
 ) -> None:
     for more in range(2):
-        with django_assert_num_queries(29):
+        with django_assert_num_queries(28):
             surgeons.post(reverse("plan_preview", args=[case_a.pk]), CHOSEN)
         Case.objects.create(site=site, ref=f"M{more}", start=case_b.start, minutes=60)

@@ -79,7 +79,7 @@ def test_the_list_costs_the_same_however_many_cases(
     surgeons: Client, case_a: Case, site: Site, django_assert_num_queries: Any
 ) -> None:
     for more in range(2):
-        with django_assert_num_queries(30):
+        with django_assert_num_queries(29):
             surgeons.get("/your-cases/")
         Case.objects.create(
             site=site, ref=f"M{more}", start=case_a.start, minutes=60, surgeon=case_a.surgeon
@@ -257,7 +257,7 @@ def test_what_else_of_the_line_is_in_the_house(
     surgeons: Client, case_a: Case, case_b: Case, django_assert_num_queries: Any
 ) -> None:
     url = reverse("in_house", args=[case_a.pk])
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(24):
         said = words_of(surgeons.get(url))
     assert "Stem, line A: " in said
     assert "stem A, size 12, STANDARD offset, 225 mm planned" in said

@@ -190,9 +190,9 @@ def test_costs_a_fixed_number_of_queries(browser, implant, django_assert_num_que
         factories.unit(implant, f"B{number}", lot="R1", location=f"A-{number}")
     opened(browser)
     pk = Recall.objects.get().pk
-    with django_assert_num_queries(26):
+    with django_assert_num_queries(25):
         browser.get(reverse("recall", args=[pk]))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         browser.get(reverse("recall_print", args=[pk]))
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(3):
         browser.get(reverse("recalls"))

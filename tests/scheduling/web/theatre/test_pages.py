@@ -293,5 +293,5 @@ def test_costs_a_fixed_number_of_queries(
     team("in_theatre", text="HEAD")
     client = client_of(theatre_team)
     url = f"{reverse('in_theatre', args=[of.case.pk])}?answer={LabelCheck.objects.latest('pk').pk}"
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(11):
         client.get(url)

@@ -97,5 +97,5 @@ class TestDoors:
 
 def test_costs_a_fixed_number_of_queries(of, manager, client_of, django_assert_num_queries):
     client = client_of(manager)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(10):
         client.get(reverse("implant_record", args=[of.case.pk]))
