@@ -50,8 +50,8 @@ class PagesOnce:
         if request.method != "POST" or not request.user.is_authenticated:
             return None
         key = request.POST.get(FIELD, "")
-        by = Person.objects.filter(user=request.user).first() if 0 < len(key) <= LONGEST else None
-        if by is None:
+        by: Person | None = getattr(request.user, "person", None)
+        if by is None or not 0 < len(key) <= LONGEST:
             return None
         answered: list[HttpResponseBase] = []
 

@@ -33,11 +33,9 @@ else:  # generic for the type checker only
 
 
 def place_of(request: HttpRequest) -> Site | None:
-    """The acting person's site, or None.  One query a request."""
-    if not hasattr(request, "_place"):
-        person = Person.objects.filter(user_id=request.user.pk or 0).select_related("site").first()
-        request._place = person.site if person else None  # type: ignore[attr-defined]
-    return request._place  # type: ignore[attr-defined, no-any-return]
+    """The acting person's site, or None."""
+    person: Person | None = getattr(request.user, "person", None)
+    return person.site if person else None
 
 
 def site_of(request: HttpRequest) -> Site:

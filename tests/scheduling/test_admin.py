@@ -51,7 +51,7 @@ def test_a_list_costs_a_fixed_number_of_queries(browser, site, django_assert_num
     for number in range(5):
         factories.unit(implant, f"U{number}")
     browser.get(reverse("admin:implants_unit_changelist"))
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(9):
         browser.get(reverse("admin:implants_unit_changelist"))
 
 

@@ -198,5 +198,5 @@ def test_costs_a_fixed_number_of_queries(
     with django_assert_num_queries(7):
         client.get(f"{url(version)}?answer={Scan.objects.get().pk}")
     # PostgreSQL claims the key with one more.
-    with django_assert_num_queries(31 + (connection.vendor == "postgresql")):
+    with django_assert_num_queries(30 + (connection.vendor == "postgresql")):
         client.post(url(version), {"text": STEM, "version": 1, "request_key": "k"})
