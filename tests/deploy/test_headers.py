@@ -17,6 +17,8 @@ from django.urls import reverse
 from tests.deploy.test_house_rules import page_faults
 from tests.hospital import Hospital
 
+pytestmark = pytest.mark.any_database
+
 ROOT = Path(__file__).resolve().parents[2]
 
 OPEN_PAGES = ("login", "switch", "first_run")
