@@ -41,27 +41,47 @@
     }
   };
 
+  const read = async (answer) => new DOMParser().parseFromString(await answer.text(), "text/html");
+  const regionOf = (page) => page.querySelector("[data-scan-region]");
+  const take = (page) => {
+    const half = field().value;
+    regionOf(document).replaceWith(regionOf(page));
+    document.title = page.title;
+    field().value = half;
+    focus();
+  };
+
+  // What was sent with this form's key and got no answer.  The same text may go again with it, and
+  // takes effect once; another text wants a form of its own.
+  let unanswered = null;
+  const aFormFor = async (text) => {
+    if (unanswered === null || unanswered === text) return;
+    const page = await read(await fetch(location.href));
+    if (regionOf(page)) take(page);
+    unanswered = null;
+  };
+
   // Scans that come while one is on its way wait in line: none is lost, none overtakes.
   const waiting = [];
   let busy = false;
   const next = async () => {
     if (busy || !waiting.length) return;
     busy = true;
-    const form = document.querySelector("[data-scan-form]");
-    const data = new FormData(form);
-    data.set("text", waiting.shift());
+    const text = waiting.shift();
     try {
+      await aFormFor(text);
+      unanswered = text;
+      const form = document.querySelector("[data-scan-form]");
+      const data = new FormData(form);
+      data.set("text", text);
       const answer = await fetch(form.action, { method: "POST", body: data });
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const fresh = page.querySelector("[data-scan-region]");
-      if (!answer.ok || !fresh) { location.assign(answer.url); return; }
-      const half = field().value;
-      document.querySelector("[data-scan-region]").replaceWith(fresh);
-      document.title = page.title;
+      if (answer.status >= 500) throw new Error("no answer");
+      const page = await read(answer);
+      if (!answer.ok || !regionOf(page)) { location.assign(answer.url); return; }
+      unanswered = null;
+      take(page);
       history.replaceState(null, "", answer.url);
-      field().value = half;
-      focus();
-      const said = fresh.querySelector("[data-answer]");
+      const said = regionOf(document).querySelector("[data-answer]");
       if (said) sound(said.dataset.answer);
     } catch {
       // No answer is no answer: never let the last one stand for this scan.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from implants.models import Unit
 from scheduling.models import Case, PickLine, PickListVersion, UnitReservation
@@ -104,6 +104,32 @@ def test_a_right_box_is_ticked_and_a_second_scan_of_it_is_harmless(page: Page) -
     send(page, element_string(box))
     expect(answer).to_contain_text("ALREADY SCANNED")
     expect(page.get_by_text(re.compile(r"^1 of \d+ scanned$"))).to_be_visible()
+
+
+def test_a_scan_without_an_answer_says_so_and_the_next_one_counts(
+    page: Page, complaints: list[str]
+) -> None:
+    """The scan reaches the house, and its answer gets lost on the way."""
+    print_list(page, "Print and reserve all of it")
+    open_scan_page(page)
+    first, second = [line.unit for line in printed_lines() if line.unit and not line.unit.serial][
+        :2
+    ]
+    answer = page.get_by_label("Answer")
+
+    def lose(route: Route) -> None:
+        route.fetch(max_redirects=0)
+        route.fulfill(status=503, body="down")
+
+    for sent_next, word in ((first, "MATCHES LIST"), (second, "MATCHES LIST")):
+        page.route("**/scan/*/", lose, times=1)
+        send(page, element_string(first))
+        expect(page.locator(".answer-room")).to_contain_text("NO ANSWER")
+        send(page, element_string(sent_next))
+        expect(answer).to_contain_text(word)
+    expect(page.get_by_text(re.compile(r"^2 of \d+ scanned$"))).to_be_visible()
+    assert [text for text in complaints if "503" in text]
+    complaints.clear()
 
 
 def test_a_tray_and_a_box_are_read_by_the_codes_printed_on_the_list(page: Page) -> None:
