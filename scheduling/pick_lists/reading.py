@@ -96,14 +96,16 @@ def _typed_by_hand(typed: str, site: Site) -> BoxRead | None:
     named = Q(ref__iexact=typed)
     if match is not None:
         named |= Q(ref__iexact=match["ref"])
-    found = list(Implant.objects.filter(named, site=site).order_by("pk"))
+    found = {
+        each.ref.casefold(): each
+        for each in Implant.objects.filter(named, site=site).order_by("-pk")
+    }
     # A REF may hold a space: the whole text before its parts.
-    for alone in found:
-        if alone.ref.casefold() == typed.casefold():
-            return BoxRead(f"REF {alone.ref}", item_of(alone))
-    if match is None or not found:
+    if alone := found.get(typed.casefold()):
+        return BoxRead(f"REF {alone.ref}", item_of(alone))
+    implant = found.get(match["ref"].casefold()) if match else None
+    if match is None or implant is None:
         return None
-    implant = found[0]
     lots = set(implant.units.filter(lot__iexact=match["lot"]).values_list("lot", flat=True))
     # Lots differ by case; a person at a keyboard does not.  Two that differ only so: as typed.
     lot = lots.pop() if len(lots) == 1 else match["lot"]
