@@ -99,7 +99,7 @@ def test_what_was_done_is_not_called_nothing_when_the_session_is_lost(
     form = {"text": "U001", "version": 1, "request_key": "k"}
     lost = unkept.post(url, form)
     assert lost.status_code == 503
-    assert "may be on record <strong>or not</strong>" in lost.text
+    assert "it may be on record <strong>or not</strong>" in lost.text
     monkeypatch.undo()
     assert unkept.post(url, form).status_code == 302
     assert Scan.objects.count() == 1
@@ -116,7 +116,7 @@ def test_a_machine_is_told_so_too(
     assert unkept.post(url, headers={"Idempotency-Key": "k"}, **sent).status_code == 201
 
 
-def test_a_request_that_makes_no_sense_changed_nothing(client: Client) -> None:
+def test_a_request_that_makes_no_sense_is_not_understood(client: Client) -> None:
     answer = client.get("/log-in/", headers={"host": "elsewhere.example"})
     assert answer.status_code == 400
     assert "Not understood" in answer.text
