@@ -85,11 +85,14 @@
       if (said) sound(said.dataset.answer);
     } catch {
       // No answer is no answer: never let the last one stand for this scan.
-      const room = document.querySelector(".answer-room");
-      room.replaceChildren(Object.assign(document.createElement("p"), {
-        className: "answer answer--stop",
-        textContent: "NO ANSWER: the house could not be reached. Scan again.",
-      }));
+      const part = (name, className, textContent) =>
+        Object.assign(document.createElement(name), { className, textContent });
+      const said = part("section", "answer answer--stop", "");
+      said.append(
+        part("p", "answer__word", "NO ANSWER"),
+        part("p", "answer__do", "The house could not be reached. Scan it again: it counts once."),
+      );
+      document.querySelector(".answer-room").replaceChildren(said);
       sound("stop");
     } finally {
       busy = false;
