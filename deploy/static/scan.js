@@ -57,11 +57,12 @@
   const aFormFor = async (text) => {
     if (unanswered === null || unanswered === text) return;
     const page = await read(await fetch(location.href));
-    if (regionOf(page)) take(page);
+    if (!regionOf(page)) throw new Error("no form");
+    take(page);
     unanswered = null;
   };
 
-  // Scans that come while one is on its way wait in line: none is lost, none overtakes.
+  // Scans that come while one is on its way wait in line: none is lost unsaid, none overtakes.
   const waiting = [];
   let busy = false;
   const next = async () => {
@@ -87,10 +88,13 @@
       // No answer is no answer: never let the last one stand for this scan.
       const part = (name, className, textContent) =>
         Object.assign(document.createElement(name), { className, textContent });
+      // Nor may the answers to those that wait cover it: they are not sent.
+      const after = waiting.splice(0).length;
+      const again = after ? `Scan it and the ${after} after it again.` : "Scan it again: it counts once.";
       const said = part("section", "answer answer--stop", "");
       said.append(
         part("p", "answer__word", "NO ANSWER"),
-        part("p", "answer__do", "The house could not be reached. Scan it again: it counts once."),
+        part("p", "answer__do", `The house could not be reached. ${again}`),
       );
       document.querySelector(".answer-room").replaceChildren(said);
       sound("stop");

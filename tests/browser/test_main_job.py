@@ -127,6 +127,16 @@ def test_a_scan_without_an_answer_says_so_and_the_next_one_counts(
         expect(page.locator(".answer-room")).to_contain_text("NO ANSWER")
         send(page, element_string(sent_next))
         expect(answer).to_contain_text(word)
+
+    def lose_while_another_waits(route: Route) -> None:
+        send(page, element_string(second))
+        route.fulfill(status=503, body="down")
+
+    page.route("**/scan/*/", lose_while_another_waits, times=1)
+    send(page, element_string(first))
+    expect(page.locator(".answer-room")).to_contain_text("Scan it and the 1 after it again.")
+    send(page, element_string(second))
+    expect(answer).to_contain_text("ALREADY SCANNED")
     expect(page.get_by_text(re.compile(r"^2 of \d+ scanned$"))).to_be_visible()
     assert [text for text in complaints if "503" in text]
     complaints.clear()
