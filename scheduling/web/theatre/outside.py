@@ -24,6 +24,9 @@ from scheduling.operations.outside_boxes import Label, record_outside_box, void_
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.theatre.second import SECOND_SIGNER
 
+NAMED = 12
+"""Of so many boxes of the same REF and LOT the codes are read out; of the rest, how many."""
+
 
 class OutsideForm(forms.Form):
     """What the label says and what came of the box; `label()` once it is valid."""
@@ -128,7 +131,14 @@ def _page(
     form: OutsideForm,
     status: int = 200,
 ) -> HttpResponse:
-    page = {"case": case, "check": check, "form": form, "alike": _alike(case, form)}
+    alike = _alike(case, form)
+    page = {
+        "case": case,
+        "check": check,
+        "form": form,
+        "alike": alike[:NAMED],
+        "more": len(alike[NAMED:]),
+    }
     response = render(request, "scheduling/theatre/outside.html", page, status=status)
     add_never_cache_headers(response)
     return response
@@ -167,7 +177,7 @@ def _alike(case: Case, form: OutsideForm) -> list[Unit]:
     if not ref or not lot:
         return []
     alike = Unit.objects.filter(site=case.site_id, implant__ref=ref, lot=lot)
-    return list(alike.filter(state__in=IN_THE_HOUSE).order_by("code")[:12])
+    return list(alike.filter(state__in=IN_THE_HOUSE).order_by("code"))
 
 
 def outside_boxes(case: Case) -> list[OutsideBox]:

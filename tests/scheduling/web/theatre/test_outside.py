@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from scheduling.models import LabelCheck, OutsideBox, TrayTaken
+from scheduling.web.theatre.outside import NAMED
 from tests import factories
 from tests.factories import PIN
 from tests.scheduling.theatre.hip import Hip, hip
@@ -85,6 +86,17 @@ def test_the_house_s_own_boxes_of_that_lot_are_named_first(of, team, page):
     answer = page("outside", **(TYPED | {"ref": "LN-32", "lot": "L-ELSE-32", "second_pin": "0"}))
     assert "Is it one of these?" in answer
     assert "ELSE-32" in answer
+
+
+def test_more_of_them_than_are_read_out_are_counted(of, page):
+    stem, many = of.boxes["STEM"].implant, range(NAMED + 3)
+    for number in many:
+        factories.unit(stem, f"MANY{number:02}", lot="L-MANY", location="Stems 4")
+    typed = TYPED | {"ref": stem.ref, "lot": "L-MANY", "second_pin": "0"}
+    answer = page("outside", **typed)
+    read_out = [f"MANY{number:02}" for number in many if f"MANY{number:02}" in answer]
+    assert len(read_out) == NAMED
+    assert "(Stems 4) and 3 more with this REF and LOT." in answer
 
 
 def test_a_stopped_tray_is_used_with_a_reason_that_is_signed(of, page):
