@@ -24,7 +24,7 @@ from deploy.kit.security_log import record
 from deploy.kit.session_limits import open_when_locked
 from deploy.kit.sessions import LOCKED, only_looks
 from deploy.moments import when
-from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, demo_people
+from scheduling.demonstration.people import DEMO_PASSWORD, DEMO_PIN, demo_people
 
 
 @open_when_locked

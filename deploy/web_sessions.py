@@ -24,7 +24,7 @@ from deploy.kit.sessions import LOCKED, lock, only_looks, switch_to, unlock
 from deploy.kit.signature import proves, signs
 from deploy.kit.throttle import BADGE, TooManyTries, take_try
 from deploy.moments import when
-from scheduling.demo_people import DEMO_PIN, demo_people
+from scheduling.demonstration.people import DEMO_PIN, demo_people
 
 WRONG = "That is not your PIN or password."
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, ViewportSize
 
-from scheduling.demo_people import DEMO_PASSWORD
+from scheduling.demonstration.people import DEMO_PASSWORD
 
 DESK: ViewportSize = {"width": 1280, "height": 900}
 PHONE: ViewportSize = {"width": 390, "height": 844}

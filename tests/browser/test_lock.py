@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from scheduling.demo_people import DEMO_PIN, badge_of
+from scheduling.demonstration.people import DEMO_PIN, badge_of
 from tests.browser.steps import log_in
 
 pytestmark = pytest.mark.any_database

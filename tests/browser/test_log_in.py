@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from scheduling.demo_people import DEMO_PASSWORD
+from scheduling.demonstration.people import DEMO_PASSWORD
 from tests.browser.steps import log_in
 
 pytestmark = pytest.mark.any_database

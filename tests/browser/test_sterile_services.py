@@ -9,7 +9,7 @@ import pypdfium2
 from playwright.sync_api import Page, expect
 
 from deploy.kit.models import Site
-from scheduling.demo_people import DEMO_PIN
+from scheduling.demonstration.people import DEMO_PIN
 from scheduling.queries import coverage_now
 from tests.browser.steps import log_in
 from trays.models import Load, Tray

@@ -6,7 +6,7 @@ from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 
 from deploy.kit.credentials import person_of_badge, pin_fits
-from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, demo_people
+from scheduling.demonstration.people import DEMO_PASSWORD, DEMO_PIN, demo_people
 from scheduling.models import Surgeon
 
 PEOPLE = [

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.kit.models import Site
-from scheduling.demo_declarations import declare_tapers, keep_windows, name_makers
+from scheduling.demonstration.declarations import declare_tapers, keep_windows, name_makers
 
 
 class Command(BaseCommand):

@@ -6,8 +6,8 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.kit.models import Person
-from scheduling.demo_ordering import make_demo_orders
-from scheduling.demo_people import COORDINATOR
+from scheduling.demonstration.ordering import make_demo_orders
+from scheduling.demonstration.people import COORDINATOR
 
 
 class Command(BaseCommand):

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from deploy.kit.models import Site
-from scheduling.demo_people import DEMO_PASSWORD, DEMO_PIN, badge_of, make_demo_people
+from scheduling.demonstration.people import DEMO_PASSWORD, DEMO_PIN, badge_of, make_demo_people
 
 
 class Command(BaseCommand):

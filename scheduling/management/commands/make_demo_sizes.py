@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.kit.models import Site
-from scheduling.demo_sizes import make_demo_sizes
+from scheduling.demonstration.sizes import make_demo_sizes
 
 
 class Command(BaseCommand):

@@ -6,8 +6,8 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from deploy.kit.models import Person
-from scheduling.demo_people import THEATRE
-from scheduling.demo_waste import make_demo_waste
+from scheduling.demonstration.people import THEATRE
+from scheduling.demonstration.waste import make_demo_waste
 
 
 class Command(BaseCommand):
