@@ -1,30 +1,25 @@
 """Whether a package of the lock has a known weakness: asked of the advisories' index by pip-audit.
 
-Where pip-audit is not installed, or the index does not answer, the answer is "not audited", which
-is neither passed nor failed.  `pipx install pip-audit` is enough; it is no part of the lock.
+Where the index does not answer, the answer is "not audited", which is neither passed nor failed.
 """
 
 from __future__ import annotations
 
 import json
-import shutil
 import subprocess
+from pathlib import Path
 
 from deploy.scripts.python_env import RUNTIME
 from deploy.scripts.running import ROOT, clean_environment
 
-NOT_INSTALLED = "not audited: pip-audit is not installed"
 Answer = tuple[bool | None, str]
 """Passed, failed or (None) not audited; and what to say."""
 
 
-def audit() -> Answer:
-    program = shutil.which("pip-audit")
-    if program is None:
-        return None, NOT_INSTALLED
+def audit(python: Path) -> Answer:
     asked = subprocess.run(
-        (program, "--strict", "--disable-pip", "--require-hashes", "--format=json",
-         "--progress-spinner=off", "--timeout=15", f"--requirement={RUNTIME}"),
+        (python, "-m", "pip_audit", "--strict", "--disable-pip", "--require-hashes",
+         "--format=json", "--progress-spinner=off", "--timeout=15", f"--requirement={RUNTIME}"),
         cwd=ROOT, env=clean_environment(), check=False, capture_output=True, text=True,
     )  # fmt: skip
     return judged(asked.stdout, asked.stderr)

@@ -74,7 +74,7 @@ def still_checks(python: Path) -> list[Result]:
             check("format", *ruff, "format", "--check", "."),
             check("production settings", *manage, *DEPLOY, env=production),
             check("migrations", *manage, "makemigrations", "--check", "--dry-run"),
-            timed("known weaknesses", audit),
+            timed("known weaknesses", lambda: audit(python)),
         ]
         return [types.result(), *others]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from deploy.scripts import audit as script
-from deploy.scripts.audit import judged
+from deploy.scripts.audit import audit, judged
 from deploy.scripts.test import Result, table
 
 
@@ -41,9 +41,12 @@ def test_no_answer_is_neither_passed_nor_failed(said: str, complained: str, told
     assert judged(said, complained) == (None, told)
 
 
-def test_without_the_program_nothing_is_audited(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("PATH", "")
-    assert script.audit() == (None, script.NOT_INSTALLED)
+def test_a_program_that_asks_nobody_is_no_pass(tmp_path: Path) -> None:
+    """Stands for one without a way to the index: it complains and says nothing."""
+    python = tmp_path / "python"
+    python.write_text("#!/bin/sh\necho no way to the index >&2\nexit 1\n")
+    python.chmod(0o755)
+    assert audit(python) == (None, "not audited: no way to the index")
 
 
 def test_the_table_says_that_it_was_not_made() -> None:
