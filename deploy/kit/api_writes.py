@@ -3,7 +3,7 @@
 class Quarantine(OperationView):
     door = (...)
 
-    @once
+    @once(asks=QuarantineSerializer, gives=UnitSerializer)
     def post(self, request, code): ...
 """
 
@@ -17,13 +17,14 @@ from functools import wraps
 from typing import Any
 
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
-from deploy.kit.api import DoorView, Serializer, error_answer
+from deploy.kit.api import DoorView, ErrorSerializer, Serializer, error_answer
 from deploy.kit.errors import Refused
 from deploy.kit.requests_once import LONGEST, Answer, Asked, KeyRefused, take_once
 
@@ -71,10 +72,17 @@ class OfItemSerializer(Serializer):
     seq = serializers.IntegerField(min_value=0, max_value=2**31 - 1)
 
 
-def once(handler: Handler) -> Handler:
+def once(
+    *, asks: type[BaseSerializer[Any]], gives: type[BaseSerializer[Any]]
+) -> Callable[[Handler], Handler]:
     """The handler takes effect once a key.  400 without one, 422 where it stood for another body,
-    409 where the same request still runs."""
+    409 where the same request still runs; 201 with what `gives` says.  So the schema has it."""
+    answers = {201: gives} | dict.fromkeys((400, 404, 409, 422), ErrorSerializer)
+    described = extend_schema(request=asks, responses=answers, parameters=[KEY])
+    return lambda handler: described(_guarded(handler))
 
+
+def _guarded(handler: Handler) -> Handler:
     @wraps(handler)
     def guarded(view: OperationView, request: Request, *args: Any, **kwargs: Any) -> Response:
         body = json.dumps([request.path, request.data], sort_keys=True, default=str).encode()

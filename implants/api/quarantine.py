@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from deploy.kit.api import ErrorSerializer
-from deploy.kit.api_writes import KEY, OfItemSerializer, OperationView, once
+from deploy.kit.api_writes import OfItemSerializer, OperationView, once
 from implants.access import unit_for
 from implants.api.serializers import UnitSerializer
 from implants.operations.holds import quarantine
@@ -25,18 +23,7 @@ class Quarantine(OperationView):
 
     door = ("implants.change_unit",)
 
-    @extend_schema(
-        request=QuarantineSerializer,
-        responses={
-            201: UnitSerializer,
-            400: ErrorSerializer,
-            404: ErrorSerializer,
-            409: ErrorSerializer,
-            422: ErrorSerializer,
-        },
-        parameters=[KEY],
-    )
-    @once
+    @once(asks=QuarantineSerializer, gives=UnitSerializer)
     def post(self, request: Request, code: str) -> Response:
         """201 with the box as it stands then; 409 where it has been moved since `seq`, or cannot
         be put in quarantine."""

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from deploy.kit.api import DoorView, ErrorSerializer, SiteList
-from deploy.kit.api_writes import KEY, OperationView, once
+from deploy.kit.api_writes import OperationView, once
 from scheduling.api.cases import READERS
 from scheduling.api.pick_list_serializers import (
     PickListSerializer,
@@ -58,18 +58,7 @@ class Scans(OperationView):
 
     door = ("scheduling.scan_pick_list",)
 
-    @extend_schema(
-        request=ScanRequestSerializer,
-        responses={
-            201: ScanSerializer,
-            400: ErrorSerializer,
-            404: ErrorSerializer,
-            409: ErrorSerializer,
-            422: ErrorSerializer,
-        },
-        parameters=[KEY],
-    )
-    @once
+    @once(asks=ScanRequestSerializer, gives=ScanSerializer)
     def post(self, request: Request, code: str) -> Response:
         """201 with the answer, which may be STOP, and with the first answer for a repeat; 400
         without a usable key or body; 409 while the same request runs; 422 where the key stood for

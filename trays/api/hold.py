@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from deploy.kit.api import ErrorSerializer
-from deploy.kit.api_writes import KEY, OfItemSerializer, OperationView, once
+from deploy.kit.api_writes import OfItemSerializer, OperationView, once
 from trays.access import tray_for
 from trays.api.serializers import TraySerializer
 from trays.hold_kinds import BY_A_PERSON, HoldKind
@@ -29,18 +27,7 @@ class Hold(OperationView):
 
     door = ("trays.change_tray",)
 
-    @extend_schema(
-        request=HoldSerializer,
-        responses={
-            201: TraySerializer,
-            400: ErrorSerializer,
-            404: ErrorSerializer,
-            409: ErrorSerializer,
-            422: ErrorSerializer,
-        },
-        parameters=[KEY],
-    )
-    @once
+    @once(asks=HoldSerializer, gives=TraySerializer)
     def post(self, request: Request, code: str) -> Response:
         """201 with the tray as it stands then; 409 where it has been moved since `seq`."""
         asked = HoldSerializer(data=request.data)
