@@ -48,7 +48,9 @@ def read_entry(text: str, *, expected: int, refs: Container[str]) -> Said:
         if not 1 <= broken <= expected:
             raise CountEntryFault(f"broken: 1 to {expected}, the sheet has no more")
         return Said(present=expected - broken, broken=broken)
-    if match := re.fullmatch(r"r\s+(\S.{0,63})", typed, re.IGNORECASE):
+    if lower == "r":
+        raise CountEntryFault("replaced: r and from where, such as “r BASE/4”")
+    if match := re.fullmatch(r"r\s+(?:from\s+)?(\S.{0,63})", typed, re.IGNORECASE):
         return Said(present=expected, replaced_by=match[1])
     if match := re.fullmatch(r"f\s*(\d{1,4})\s+(\S.{0,63})", typed, re.IGNORECASE):
         if not 1 <= int(match[1]) <= expected:

@@ -62,8 +62,9 @@ def count(request: PersonsRequest, pk: int) -> HttpResponse:
         if answer is None:
             back = urlencode({"at": _before(going, at)})
             return redirect(f"{request.path}?{back}")
-        short = line.instrument.ref if line is not None and line.missing else ""
-        return answers.answered(request, answer, missing=short)
+        if line is None:  # Nothing was said: what is said next is about the same line.
+            return answers.answered(request, answer, at=at)
+        return answers.answered(request, answer, missing=line.instrument.ref * bool(line.missing))
     return _shown(request, tray, going)
 
 

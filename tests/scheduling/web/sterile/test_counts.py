@@ -68,6 +68,18 @@ def test_one_line_back_and_said_anew(sheet: Bench, tray: Tray) -> None:
     assert tray.counts.get().lines.get(instrument__ref="R12").replaced_by == "BASE/4"
 
 
+def test_what_could_not_be_read_leaves_the_line_at_hand(sheet: Bench, tray: Tray) -> None:
+    """Else what is said next would be recorded of another line."""
+    sheet.scan("p")
+    sheet.scan("<")
+    for unread in ("2", "r", "nonsense", "R99"):
+        sheet.post(text=unread, at=sheet.page.context["current"].instrument.ref)
+        assert sheet.page.context["current"].instrument.ref == "R12"
+    sheet.post(text="r from BASE/4", at=sheet.page.context["current"].instrument.ref)
+    said = dict(tray.counts.get().lines.values_list("instrument__ref", "replaced_by"))
+    assert said == {"R12": "BASE/4", "R14": "", "HANDLE": ""}
+
+
 def test_missing_says_at_once_who_needs_it_and_what_could_help(
     sheet: Bench, tray: Tray, needing: Case, site: Site
 ) -> None:
