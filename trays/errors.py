@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from deploy.kit.errors import Refused
+from deploy.kit.errors import RefusalValue, Refused
+from trays.stages import stands
 
 
 class TrayRefused(Refused):
     """What was asked cannot be done with the tray, pack or load as it stands (409)."""
 
+    def said(self, name: str, value: RefusalValue) -> str:
+        said = super().said(name, value)
+        return stands(said) if name == "stage" else said
+
     sentences = {
         "elsewhere": "{what} belongs to another site.",
         "not_here": "Tray {tray} is {stage}; for {doing} it has to be {wanted}.",
+        "on_hold": "Tray {tray} is on hold, {stage}: {why}.",
         "already": "Tray {tray} is {stage} already.",
+        "sterile_date_over": "Tray {tray} was sterile until {until}: it is sterilised again first.",
         "issued_to": "Tray {tray} is issued to {case}.",
         # -- machines and loads
         "machine_down": "{machine} is out of use: {reason}.",

@@ -77,6 +77,22 @@ HELD_STAGES = tuple(stage for stage, row in STAGES.items() if row.readiness == "
 ON_SITE_STAGES = tuple(stage for stage, row in STAGES.items() if row.readiness != "held")
 
 
+_STANDS = {
+    Stage.CLEANING: "at cleaning",
+    Stage.ASSEMBLY: "at inspection and assembly",
+    Stage.STERILISING: "at sterilising",
+    Stage.STERILE_STORE: "in the sterile store",
+    Stage.QUARANTINE: "in quarantine",
+    Stage.REPAIR: "in repair",
+    Stage.WITH_SUPPLIER: "with its supplier",
+}
+
+
+def stands(stage: str) -> str:
+    """Where a tray is, as a sentence says it after "is"; what is no stage stays as it is."""
+    return _STANDS.get(Stage(stage), stage) if stage in STAGES else stage
+
+
 def may_follow(before: str, after: Stage) -> bool:
     """Whether a tray in `before` may be said to be in `after` next; it may stay where it is, with
     other times, and a new tray ("") enters anywhere."""

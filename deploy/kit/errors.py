@@ -27,7 +27,11 @@ class Refused(Exception):
 
     def say(self) -> str:
         """One sentence for people, with every value in it."""
-        return self.sentence.format(**{k: _said(value) for k, value in self.values.items()})
+        return self.sentence.format(**{k: self.said(k, v) for k, v in self.values.items()})
+
+    def said(self, name: str, value: RefusalValue) -> str:
+        """One value as the sentence has it."""
+        return _said(value)
 
     def __str__(self) -> str:
         return self.say()

@@ -11,9 +11,9 @@ from deploy.kit.movements import locked_item
 from trays.errors import TrayRefused
 from trays.forecast import Forecast
 from trays.ledger import TRAYS
-from trays.models import LoadState, Machine, MachineKind, Tray, Wash
+from trays.models import Hold, LoadState, Machine, MachineKind, Tray, Wash
 from trays.operations.moves import move_tray
-from trays.stages import HELD_STAGES, STAGES, Stage, may_follow
+from trays.stages import HELD_STAGES, STAGES, Stage, may_follow, stands
 
 WITH_A_CASE = (Stage.ISSUED, Stage.IN_THEATRE, Stage.RETURNED_USED)
 STERILE = (Stage.STERILE_STORE, Stage.ISSUED, Stage.IN_THEATRE)
@@ -23,6 +23,13 @@ BY_OTHER_ACTS = {
     Stage.AWAITING_RELEASE: "sterilising",
 }
 """Stages to which a tray comes by an act that says more than a scan."""
+_DOING = {
+    Stage.RETURNED_USED: "its return",
+    Stage.STERILE_STORE: "the sterile store",
+    Stage.ISSUED: "the issue",
+    Stage.IN_THEATRE: "theatre",
+}
+"""How a sentence calls the coming to a stage, where its own name does not do."""
 
 
 @transaction.atomic
@@ -40,9 +47,9 @@ def take_tray_to(
 ) -> Tray:
     """The tray at its next stage, with its forecast.
 
-    TrayRefused: already (it is there), issued_to (it is another case's), not_here (the stage does
-    not follow where it is), wash_missing and load_not_passed (for assembly, where the
-    house has washers).
+    TrayRefused: already (it is there), issued_to (it is another case's), on_hold, not_here (the
+    stage does not follow where it is), sterile_date_over (for an issue), wash_missing and
+    load_not_passed (for assembly, where the house has washers).
     """
     there = here(tray, by, seq)
     if stage == Stage.ISSUED and there.stage == stage and case_ref not in ("", there.case_ref):
@@ -53,15 +60,19 @@ def take_tray_to(
         # It was in theatre, whether or not it was scanned there.
         there = _moved(there, Stage.IN_THEATRE, by, now, forecast, there.case_ref, station, "")
     is_release = (there.stage, stage) == (Stage.AWAITING_RELEASE, Stage.STERILE_STORE)
-    is_held = there.stage in HELD_STAGES  # Lifted by name, with a reason: not by a scan.
-    if stage in BY_OTHER_ACTS or is_release or is_held or not may_follow(there.stage, stage):
+    if there.stage in HELD_STAGES:  # Lifted by name, with a reason: not by a scan.
+        raise TrayRefused("on_hold", tray=there.code, stage=there.stage, why=_why_held(there))
+    if stage in BY_OTHER_ACTS or is_release or not may_follow(there.stage, stage):
         raise TrayRefused(
             "not_here",
             tray=there.code,
             stage=there.stage,
-            doing=stage.value,
+            doing=_DOING.get(stage, stage.value),
             wanted=before_in_words(stage),
         )
+    until = there.sterile_until
+    if stage == Stage.ISSUED and until is not None and until < now:
+        raise TrayRefused("sterile_date_over", tray=there.code, until=there.site.local(until))
     if (there.stage, stage) == (Stage.CLEANING, Stage.ASSEMBLY):
         _has_been_washed(there)
     return _moved(there, stage, by, now, forecast, case_ref or there.case_ref, station, reason)
@@ -78,7 +89,14 @@ def here(tray: Tray, by: Person, seq: int | None = None) -> Tray:
 def before_in_words(stage: Stage) -> str:
     """From which stages a tray may come to this one."""
     before = [one for one, row in STAGES.items() if stage in row.next and row.readiness != "held"]
-    return " or ".join(before)
+    return " or ".join(map(stands, before))
+
+
+def _why_held(tray: Tray) -> str:
+    """What was said when it was held; one that came from a file has its note alone.  One query."""
+    hold = Hold.objects.filter(tray=tray, lifted_at=None).first()
+    said = [hold.kind, hold.note] if hold else [tray.note]
+    return ": ".join(filter(None, said)).rstrip(".") or "no reason is on record"
 
 
 def _moved(
@@ -129,8 +147,8 @@ def put_tray_at(*, tray: Tray, place: str, by: Person, now: datetime) -> Tray:
             "not_here",
             tray=there.code,
             stage=there.stage,
-            doing="the store",
-            wanted=f"{Stage.STERILE_STORE.value}, released",
+            doing="its place",
+            wanted=f"{stands(Stage.STERILE_STORE)}, released",
         )
     moved = move_tray(
         tray=there,

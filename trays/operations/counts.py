@@ -21,7 +21,7 @@ from trays.models import (
     settings_of,
 )
 from trays.operations.bench import here
-from trays.stages import Stage
+from trays.stages import Stage, stands
 
 
 @transaction.atomic
@@ -66,7 +66,7 @@ def _at_assembly(tray: Tray, by: Person) -> Tray:
             tray=there.code,
             stage=there.stage,
             doing="counting",
-            wanted=Stage.ASSEMBLY.value,
+            wanted=stands(Stage.ASSEMBLY),
         )
     return there
 

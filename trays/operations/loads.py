@@ -137,7 +137,7 @@ def take_out_of_load(*, load: Load, tray: Tray, by: Person, now: datetime) -> No
             "not_here",
             tray=there.code,
             stage=there.stage,
-            doing="taking it out",
+            doing="being taken out",
             wanted=f"in load {load}",
         )
 

@@ -13,7 +13,7 @@ from trays.models import Pack, Tray
 from trays.operations.bench import here
 from trays.operations.counts import closed_count
 from trays.operations.moves import move_tray
-from trays.stages import Stage
+from trays.stages import Stage, stands
 
 
 @transaction.atomic
@@ -41,7 +41,7 @@ def pack_tray(
             tray=there.code,
             stage=there.stage,
             doing="packing",
-            wanted=Stage.ASSEMBLY.value,
+            wanted=stands(Stage.ASSEMBLY),
         )
     if closed_count(there) is None:
         raise TrayRefused("count_missing", tray=there.code)

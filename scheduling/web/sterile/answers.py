@@ -10,9 +10,11 @@ from django.http import HttpRequest, HttpResponseRedirect
 
 from deploy.kit.errors import Refused
 from trays.models import Tray
+from trays.stages import HELD_STAGES
 from trays.stations import may_follow_in_words
 
 MOVED, STOP, ALREADY = "MOVED", "STOP", "ALREADY SCANNED"
+LIFTED_BY_NAME = "A named person lifts the hold on the tray’s page."
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,15 +30,30 @@ class Answer:
     what_to_do: str = ""
     expected: str = "Wanted"
     about: str = ""
-    """The tray that was moved, for what is asked about it next."""
+    about_pk: int = 0
+    """The tray that was scanned: for what is asked about it next, and the way to its page."""
+
+
+def _about(tray: Tray | None) -> dict[str, Any]:
+    return {"about": tray.code, "about_pk": tray.pk} if tray else {}
 
 
 def moved(tray: Tray, title: str, note: str = "") -> Answer:
-    return Answer("matches", MOVED, title, f"tray {tray.code}", note=note, about=tray.code)
+    return Answer("matches", MOVED, title, f"tray {tray.code}", note=note, **_about(tray))
 
 
-def stop(title: str, *, asked: str, read: str, expected: str = "Wanted") -> Answer:
-    return Answer("stop", STOP, title, read, asked, expected=expected)
+def stop(
+    title: str,
+    *,
+    asked: str,
+    read: str,
+    expected: str = "Wanted",
+    what_to_do: str = "",
+    tray: Tray | None = None,
+) -> Answer:
+    return Answer(
+        "stop", STOP, title, read, asked, "", what_to_do, expected=expected, **_about(tray)
+    )
 
 
 def refused(refusal: Refused, tray: Tray | None, doing: str, text: str = "") -> Answer:
@@ -44,13 +61,16 @@ def refused(refusal: Refused, tray: Tray | None, doing: str, text: str = "") -> 
     if tray is None:
         return stop(refusal.say(), asked=doing, read=text)
     if refusal.code == "already":
-        return Answer("already", ALREADY, refusal.say(), f"tray {tray.code}")
-    after = may_follow_in_words(tray.stage)
+        return Answer("already", ALREADY, refusal.say(), f"tray {tray.code}", **_about(tray))
+    held = tray.stage in HELD_STAGES
+    after = "" if held else may_follow_in_words(tray.stage)
     return stop(
         refusal.say(),
         asked=f"{tray.stage}; after it may follow: {after}" if after else tray.stage,
         read=f"tray {tray.code}, for {doing}",
         expected="Where it is",
+        what_to_do=LIFTED_BY_NAME if held else "",
+        tray=tray,
     )
 
 

@@ -25,6 +25,7 @@ from trays.instruments_away import away
 from trays.models import Hold, Incident, Load, LoadState, Machine, Tray
 from trays.operations.handover import hand_over
 from trays.queries import changes_since, last_handover, with_since
+from trays.stages import stands
 from trays.stations import station_scanned
 
 ON_THE_WALL = 9
@@ -53,6 +54,7 @@ def needed_next(request: PersonsRequest) -> HttpResponse:
         {
             "queue": page,
             "asked": asked if isinstance(asked, Tray) else None,
+            "asked_stands": stands(asked.stage) if isinstance(asked, Tray) else "",
             "asked_rows": [
                 row for row in page.rows if isinstance(asked, Tray) and row.tray == asked.code
             ],

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -46,9 +47,17 @@ def test_says_where_it_is_and_where_it_would_have_to_be(tray: Tray, acts: dict[s
     with pytest.raises(TrayRefused) as refused:
         take_tray_to(tray=tray, stage=Stage.CLEANING, **acts)
     assert refused.value.say() == (
-        "Tray BASE/1 is sterile store; for cleaning it has to be returned used or cleaning or "
-        "inspection and assembly."
+        "Tray BASE/1 is in the sterile store; for cleaning it has to be returned used or at "
+        "cleaning or at inspection and assembly."
     )
+
+
+def test_what_is_past_its_sterile_date_is_not_issued(tray: Tray, acts: dict[str, Any]) -> None:
+    old = factories.tray(tray.version, "BASE/8", sterile_until=acts["now"] - timedelta(minutes=1))
+    with pytest.raises(TrayRefused, match=r"BASE/8 was sterile until .* sterilised again first"):
+        take_tray_to(tray=old, stage=Stage.ISSUED, case_ref="C1", **acts)
+    last = factories.tray(tray.version, "BASE/9", sterile_until=acts["now"])
+    assert take_tray_to(tray=last, stage=Stage.ISSUED, case_ref="C1", **acts).case_ref == "C1"
 
 
 def test_the_same_scan_twice_changes_nothing(tray: Tray, acts: dict[str, Any]) -> None:

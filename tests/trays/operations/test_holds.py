@@ -48,7 +48,7 @@ def test_a_count_not_closed_is_lifted_by_name_and_with_a_reason_only(
     take_tray_to(tray=tray, stage=Stage.ISSUED, case_ref="C1", **acts)
     take_tray_to(tray=tray, stage=Stage.RETURNED_USED, **acts)
     hold_for(tray=tray, kind=HoldKind.COUNT, note="a clamp short", **who)
-    with pytest.raises(TrayRefused, match="Tray BASE/1 is quarantine; for cleaning"):
+    with pytest.raises(TrayRefused, match="in quarantine: count not closed: a clamp short"):
         take_tray_to(tray=tray, stage=Stage.CLEANING, **acts)
     with pytest.raises(TrayRefused, match="say why it may be used again"):
         lift_by_name(tray=tray, note=" ", **acts)
@@ -59,7 +59,7 @@ def test_a_count_not_closed_is_lifted_by_name_and_with_a_reason_only(
 def test_a_held_tray_is_not_held_twice_nor_a_free_one_lifted(
     tray: Tray, acts: dict[str, Any], who: dict[str, Any]
 ) -> None:
-    with pytest.raises(TrayRefused, match="is sterile store, not on hold"):
+    with pytest.raises(TrayRefused, match="is in the sterile store, not on hold"):
         lift_by_name(tray=tray, note="why", **acts)
     hold_for(tray=tray, kind=HoldKind.HOLE, **who)
     with pytest.raises(TrayRefused, match=r"is on hold \(quarantine\) already"):
