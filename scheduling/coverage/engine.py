@@ -24,7 +24,7 @@ from scheduling.coverage.report import CaseReport, Line, Reason, Report
 from scheduling.coverage.tray_group import Fleet, Group, TrayCase, tray_cases
 from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together, spared
 from scheduling.coverage.tray_parts import groups
-from scheduling.coverage.values import Case, Need, Scenario, Unit
+from scheduling.coverage.values import Case, Need, Scenario, SetAsked, Unit
 from scheduling.coverage.verdict import verdict_of
 
 _ALL = "all trays"
@@ -91,6 +91,11 @@ class Decision:
             self._trays = self._decide_trays()
             self.report: Report = Report(now=scenario.site.now, cases=self._case_reports())
         self._before = None  # a chain of decisions keeps only its last link
+
+    def sets_asked(self, case: str) -> tuple[SetAsked, ...]:
+        """The sets that the case's plan asks for; none for a case that is not in the scenario."""
+        needs = self._needs.get(case)
+        return needs.sets if needs else ()
 
     def _decide_needs(self) -> dict[str, CaseNeeds]:
         scenario = self.scenario

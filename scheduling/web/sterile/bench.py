@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 from urllib.parse import urlencode
 
@@ -13,8 +14,8 @@ from django.views.decorators.http import require_http_methods
 
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
-from scheduling.models import Case, TrayReservation
 from scheduling.sterile.forecast import forecast_at
+from scheduling.sterile.issuing import why_not
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile import answers
 from scheduling.web.sterile.answers import Answer
@@ -95,6 +96,8 @@ def station(request: PersonsRequest, slug: str) -> HttpResponse:
             return answer
         return answers.answered(request, answer)
     site = request.person.site
+    last = answers.kept(request)
+    trays = trays_at(site, SHOWN[slug])
     page = {
         "station": here,
         "said": request.GET.get("said", "")[:64],
@@ -103,9 +106,12 @@ def station(request: PersonsRequest, slug: str) -> HttpResponse:
         else (),
         "trays": [
             (tray, site.local(tray.since))  # type: ignore[attr-defined]
-            for tray in trays_at(site, SHOWN[slug])
+            for tray in trays
         ],
-        "answer": answers.kept(request),
+        "has_come_back": here.stage == Stage.RETURNED_USED
+        and last is not None
+        and any(tray.code == last.about and tray.stage == here.stage for tray in trays),
+        "answer": last,
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/station.html", page)
@@ -128,8 +134,16 @@ def _scanned(request: PersonsRequest, here: Station, text: str) -> Answer | Http
     if here.first == "place" and isinstance(tray, str):
         return _at(here, text[:64])
     if isinstance(tray, str):
-        return answers.stop(tray, asked=f"a tray, for {here.name.lower()}", read=text[:80])
+        return answers.stop(tray, asked=_wanted(here, said), read=text[:80])
     return _act(request, here, tray, said)
+
+
+def _wanted(here: Station, said: str) -> str:
+    if here.first == "case" and not said:
+        return "a case that is not over, or its pick list; then its trays"
+    if here.first == "machine":
+        return f"a {MACHINES[here.stage].value}, then its trays"
+    return f"a tray, for {here.name.lower()}"
 
 
 def _from_theatre(request: PersonsRequest, here: Station) -> Answer:
@@ -169,19 +183,16 @@ def _act(request: PersonsRequest, here: Station, tray: Tray, said: str) -> Answe
             return answers.moved(tray, f"now lies at {said}")
         case_ref = ""
         if here.slug == "issue":
-            case = Case.objects.filter(site=site, ref=said).first()
+            case = case_scanned(site, said)
             if case is None:
                 return answers.stop(
                     "For which case? Scan or type the case first.",
-                    asked="a case",
+                    asked="a case that is not over",
                     read=f"tray {tray.code}",
                 )
-            if other := _promised(tray, case):
-                return answers.stop(
-                    f"Tray {tray.code} is reserved for case {other}.",
-                    asked=f"a tray for case {case.ref}",
-                    read=f"tray {tray.code}, reserved for case {other}",
-                )
+            in_store = tray.stage == Stage.STERILE_STORE
+            if in_store and (stop := why_not(tray=tray, case=case, now=now)):
+                return answers.stop(**asdict(stop), tray=tray)
             case_ref = case.ref
         there = take_tray_to(
             tray=tray,
@@ -223,13 +234,6 @@ def _needs_machine(
         asked=f"a {kind.value}",
         read=f"tray {tray.code}",
     )
-
-
-def _promised(tray: Tray, case: Case) -> str:
-    """The other case that has reserved the tray next, where this case has not.  One query."""
-    live = TrayReservation.objects.filter(tray=tray, freed_at__isnull=True).order_by("busy_from")
-    refs = list(live.values_list("case__ref", flat=True))
-    return refs[0] if refs and case.ref not in refs else ""
 
 
 def _to_load(request: PersonsRequest, machine: Machine) -> HttpResponse:

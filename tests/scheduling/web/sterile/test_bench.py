@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -107,6 +108,74 @@ def test_stops_a_tray_that_another_case_has_reserved(
     factories.promised_tray(factories.case(site, "C2"), tray)
     bench.at("bench_station", "issue").scan("C1")
     assert bench.scan(tray.code) == ("STOP", f"Tray {tray.code} is reserved for case C2.")
+
+
+def test_stops_a_tray_of_a_kind_that_the_case_does_not_ask_for(
+    bench: Bench, tray: Tray, site: Site
+) -> None:
+    technique = factories.technique(site)
+    technique.sets.create(purpose="cup", options=[["CUP"]])
+    case = factories.case(site, "C1", technique=technique)
+    factories.configuration(site, "CUP")
+    bench.at("bench_station", "issue").scan("C1")
+    assert bench.scan(tray.code) == ("STOP", "Case C1 asks for no BASE.")
+    said = words_of(bench.page)
+    assert "Wanted CUP Scanned tray BASE/1, BASE If it is needed all the same, theatre" in said
+    assert stage_of(tray) == "sterile store"
+    factories.promised_tray(case, tray)
+    assert bench.scan(tray.code)[0] == "MOVED"
+
+
+def test_stops_a_tray_that_is_not_sterile_until_the_case_ends(
+    bench: Bench, tray: Tray, case: Case
+) -> None:
+    old = factories.tray(tray.version, "BASE/8", sterile_until=case.end - timedelta(minutes=1))
+    bench.at("bench_station", "issue").scan("C1")
+    assert bench.scan(old.code)[0] == "STOP"
+    said = words_of(bench.page)
+    assert "The sterile date of tray BASE/8 comes before case C1 ends." in said
+    assert "Wanted sterile until Tue 2 March 2027, 10:30 or later" in said
+    assert "scan it at inspection and assembly" in said
+    until_the_end = factories.tray(tray.version, "BASE/9", sterile_until=case.end)
+    assert bench.scan(until_the_end.code)[0] == "MOVED"
+
+
+def test_nothing_is_issued_to_a_case_that_is_over(bench: Bench, tray: Tray, case: Case) -> None:
+    bench.at("bench_station", "issue").scan("C1")
+    Case.objects.filter(pk=case.pk).update(status="cancelled")
+    assert bench.scan(tray.code)[1].startswith("For which case?")
+
+
+def test_a_held_tray_stops_with_why_and_with_the_way_to_its_page(bench: Bench, back: Tray) -> None:
+    bench.post(from_theatre=back.code, count_open="on", note="one swab pin")
+    assert bench.at("bench_station", "assembly").scan(back.code) == (
+        "STOP",
+        "Tray BASE/1 is on hold, in quarantine: count not closed: one swab pin.",
+    )
+    said = words_of(bench.page)
+    assert "A named person lifts the hold on the tray’s page." in said
+    assert "may follow" not in said
+    assert reverse("tray_at_bench", args=[back.pk]) in bench.page.content.decode()
+
+
+def test_theatres_note_can_be_given_at_the_second_scan_and_after_a_refusal(
+    bench: Bench, back: Tray
+) -> None:
+    assert bench.post(from_theatre=back.code)[0] == "STOP"
+    assert "BASE/1: theatre says" in words_of(bench.page)
+    assert bench.at("bench_station", "returned").scan(back.code)[0] == "ALREADY SCANNED"
+    assert "BASE/1: theatre says" in words_of(bench.page)
+    bench.scan(factories.tray(back.version, "BASE/7").code)
+    assert "theatre says" not in words_of(bench.page)
+
+
+def test_says_what_is_scanned_first(bench: Bench) -> None:
+    bench.at("bench_station", "issue").scan("OG-99")
+    assert "Wanted a case that is not over, or its pick list; then its trays" in words_of(
+        bench.page
+    )
+    bench.at("bench_station", "cleaning").scan("W99")
+    assert "Wanted a washer, then its trays" in words_of(bench.page)
 
 
 def test_stops_what_is_no_tray(bench: Bench) -> None:
