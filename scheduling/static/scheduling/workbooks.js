@@ -9,6 +9,16 @@
   const bar = how.querySelector("progress");
   const count = how.querySelector("[data-count]");
   let ended = false;
+  const failed = (said) => {
+    button.hidden = false;
+    how.hidden = true;
+    form.querySelector(".note[role=alert]")?.remove();
+    form.append(Object.assign(document.createElement("p"), {
+      className: "note note--strong",
+      role: "alert",
+      textContent: said,
+    }));
+  };
 
   const look = async () => {
     if (ended) return;
@@ -24,21 +34,22 @@
   };
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
+    ended = false;
     button.hidden = true;
     how.hidden = false;
     look();
     try {
-      const answer = await fetch(form.action, { method: "POST", body: new FormData(form) });
+      // Not followed: the page that the answer leads to says what was refused, and says it once.
+      const answer = await fetch(form.action, {
+        method: "POST", body: new FormData(form), redirect: "manual",
+      });
       ended = true;
-      location.assign(answer.url);
+      if (answer.type === "opaqueredirect") location.assign(location.pathname);
+      else failed("Muster failed at this. Load this page again to see what was done; if it fails "
+        + "again, tell whoever looks after Muster here: the fault is recorded for them.");
     } catch {
       ended = true;
-      button.hidden = false;
-      how.hidden = true;
-      form.append(Object.assign(document.createElement("p"), {
-        className: "note note--strong",
-        textContent: "The house could not be reached. Load this page again to see what was done.",
-      }));
+      failed("The house could not be reached. Load this page again to see what was done.");
     }
   });
   if ("startAtOnce" in form.dataset) form.requestSubmit();
