@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
+from typing import cast
 
 from deploy.kit.imports.compare import Said, compared, said_in
 from deploy.kit.imports.kind import Rows
@@ -48,6 +49,8 @@ COLUMNS = (
     ),
     *ATTRIBUTE_COLUMNS,
 )
+LONGEST_LEAD = 10_000
+"""Working days; as in a scenario file."""
 PLAIN = {
     "Role": "role",
     "Name": "name",
@@ -113,6 +116,8 @@ def _judged(
             f"Role: {there.ref} is a {there.role}; what plans and boxes refer to keeps its role. "
             "Enter another REF."
         )
+    if cast(int, said.get("Lead days") or 0) > LONGEST_LEAD:
+        reasons.append(f"Lead days: 0 to {LONGEST_LEAD}.")
     if (price := said.get("Price")) is not None and (fault := price_fault(Decimal(str(price)))):
         reasons.append(f"Price: {price} {fault}")
     shown = None if there is None else _shown(there)

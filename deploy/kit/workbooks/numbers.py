@@ -13,6 +13,8 @@ from deploy.kit.workbooks.neutral import plain
 from deploy.kit.workbooks.words import Code
 
 DIGITS_KEPT = 15
+MOST_WHOLE = 1_000_000
+"""What is counted in a workbook (minutes, days, pieces) is never more, nor less than nothing."""
 TOO_LARGE = 10**DIGITS_KEPT
 WRITTEN = re.compile(r"-?\d{1,30}(\.\d{1,30})?", re.ASCII)
 
@@ -37,4 +39,8 @@ def read_whole(cell: Cell) -> int:
     number = read_decimal(cell)
     if number != number.to_integral_value():
         raise Unfit(Code.NOT_WHOLE, value=quoted(cell.shown))
+    if number < 0:
+        raise Unfit(Code.LESS_THAN_NOTHING, value=quoted(cell.shown))
+    if number > MOST_WHOLE:
+        raise Unfit(Code.TOO_MANY, value=quoted(cell.shown), most=str(MOST_WHOLE))
     return int(number)

@@ -73,6 +73,8 @@ class Code(StrEnum):
     TOO_LONG = auto()
     NOT_A_NUMBER = auto()
     NOT_WHOLE = auto()
+    LESS_THAN_NOTHING = auto()
+    TOO_MANY = auto()
     NUMBER_TOO_LONG = auto()
     DATE_FOR_NUMBER = auto()
     NUMBER_FOR_DATE = auto()
@@ -255,6 +257,8 @@ WORDS: dict[Code, tuple[str, str]] = {
         "Write digits alone, with a point for decimals and no thousands mark",
     ),
     Code.NOT_WHOLE: ("holds {value}, which is not a whole number", "Write a whole number"),
+    Code.LESS_THAN_NOTHING: ("holds {value}, which is less than nothing", "Write digits alone"),
+    Code.TOO_MANY: ("holds {value}, which is more than {most}", "Write what is meant"),
     Code.NUMBER_TOO_LONG: (
         "holds {value}, which has more digits than a spreadsheet keeps",
         _AS_TEXT,

@@ -91,6 +91,20 @@ def test_no_price(site: Site, coordinator: Person, price: str, said: str) -> Non
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (-2, "Lead days: holds “-2”, which is less than nothing. Write digits alone."),
+        (10_001, "Lead days: 0 to 10000."),
+    ],
+)
+def test_no_lead(site: Site, coordinator: Person, days: int, said: str) -> None:
+    proposal = proposed(site, {**STEM, "Lead days": days})
+    assert proposal.comparison.reasons() == {(SHEET, 2): [said]}
+    assert not import_workbook(proposal, by=coordinator, now=factories.NOW).ok
+
+
+@pytest.mark.django_db
 def test_one_refused_row_keeps_all_of_them_out(site: Site, coordinator: Person) -> None:
     factories.implant(site, "HEAD-1", role="head")
     proposal = proposed(site, STEM, {"REF": "HEAD-1", "Role": "stem"})

@@ -234,6 +234,16 @@ CELLS: dict[str, tuple[str, str, str]] = {
         number("5.5"),
         "“Size” (E): holds “5.5”, which is not a whole number. Write a whole number.",
     ),
+    "a size below nothing": (
+        "E",
+        number(-2),
+        "“Size” (E): holds “-2”, which is less than nothing. Write digits alone.",
+    ),
+    "a size of millions": (
+        "E",
+        number(1_000_001),
+        "“Size” (E): holds “1000001”, which is more than 1000000. Write what is meant.",
+    ),
     "a size in words": (
         "E",
         text("five"),
