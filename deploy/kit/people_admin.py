@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.contrib import admin, messages
 from django.contrib.auth.admin import UserAdmin
-from django.contrib.auth.forms import UserChangeForm
+from django.contrib.auth.forms import AdminUserCreationForm, UserChangeForm
 from django.contrib.auth.models import Group, User
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import HttpRequest, HttpResponse
@@ -18,16 +18,19 @@ from django.utils import timezone
 
 from deploy.kit.address import address_of
 from deploy.kit.credentials import check_pin, is_free, set_badge, set_pin
-from deploy.kit.models import Credential, Person, What
+from deploy.kit.models import Credential, Person, Site, What
 from deploy.kit.role_change import propose_roles, roles_of
 from deploy.kit.security_log import record
 from deploy.kit.site_admin import ModelAdmin, ModelForm
 
 if TYPE_CHECKING:
     _UserChangeForm = UserChangeForm[User]
+    _UserCreationForm = AdminUserCreationForm[User]
     _UserAdmin = UserAdmin[User]
+    _ChoiceOfSite = forms.ModelChoiceField[Site]
 else:  # generic for the type checker only
     _UserChangeForm, _UserAdmin = UserChangeForm, UserAdmin
+    _UserCreationForm, _ChoiceOfSite = AdminUserCreationForm, forms.ModelChoiceField
 
 admin.site.unregister((User, Group))
 
@@ -37,33 +40,76 @@ def may_change_secrets_of(by: Any, user: User) -> bool:
     return user == by or not user.has_perm("kit.change_roles")
 
 
+class PlaceOfWork(_ChoiceOfSite):
+    def __init__(self) -> None:
+        super().__init__(
+            queryset=Site.objects.order_by("name"),
+            required=False,
+            help_text="Without one the account opens no page.  Empty: stays as it is.",
+        )
+
+
+class NewAccountForm(_UserCreationForm):
+    """The only site of a house is offered as the place of work."""
+
+    place_of_work = PlaceOfWork()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        sites = Site.objects.all()[:2]
+        self.fields["place_of_work"].initial = sites[0] if len(sites) == 1 else None
+
+
 class AccountForm(_UserChangeForm):
+    place_of_work = PlaceOfWork()
     roles = forms.ModelMultipleChoiceField(
         queryset=Group.objects.order_by("name"),
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="A change is proposed here, and done when another administrator confirms it.",
+        help_text="A change is proposed here, and done when another administrator confirms it "
+        "under Proposals.  A surgeon's account is then named under Surgeons.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["roles"].initial = self.instance.groups.all()
+        person = Person.objects.filter(user=self.instance.pk).first()
+        self.fields["place_of_work"].initial = person and person.site_id
 
 
 @admin.register(User)
 class AccountAdmin(_UserAdmin):
     form = AccountForm
+    add_form = NewAccountForm
+    add_fieldsets = (
+        (
+            None,
+            {
+                "classes": ("wide",),
+                "fields": (
+                    *("username", "place_of_work"),
+                    *("usable_password", "password1", "password2"),
+                ),
+            },
+        ),
+    )
     fieldsets = (
         (None, {"fields": ("username", "password")}),
-        ("Person", {"fields": ("first_name", "last_name")}),
+        ("Person", {"fields": ("first_name", "last_name", "place_of_work")}),
         ("Access", {"fields": ("is_active", "roles", "last_login", "date_joined")}),
     )
     readonly_fields = ("last_login", "date_joined")
-    list_display = ("username", "first_name", "last_name", "roles", "is_active")
+    list_display = ("username", "first_name", "last_name", "place", "roles", "is_active")
+    list_select_related = ("person__site",)
     list_filter = ("groups", "is_active")
 
     def get_queryset(self, request: HttpRequest) -> Any:
         return super().get_queryset(request).prefetch_related("groups")
+
+    @admin.display(description="place of work")
+    def place(self, user: User) -> str:
+        person: Person | None = getattr(user, "person", None)
+        return person.site.name if person else "none: opens no page"
 
     @admin.display(description="roles")
     def roles(self, user: User) -> str:
@@ -80,6 +126,8 @@ class AccountAdmin(_UserAdmin):
         elif "is_active" in form.changed_data:
             detail = "opened" if obj.is_active else "closed"
             record(What.ACCOUNT, who=request.user, about=obj, address=address, detail=detail)
+        if place := form.cleaned_data.get("place_of_work"):
+            Person.objects.update_or_create(user=obj, defaults={"site": place})
         wanted = sorted(group.name for group in form.cleaned_data.get("roles", ()))
         if change and wanted != roles_of(obj):
             propose_roles(user=obj, roles=wanted, by=request.user, now=timezone.now())

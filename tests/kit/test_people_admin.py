@@ -99,6 +99,26 @@ def test_an_account_is_made_without_a_role_and_closed_instead_of_deleted(admin):
     ]
 
 
+def test_a_new_account_gets_its_place_of_work_with_it(admin, client_of, site):
+    add = reverse("admin:auth_user_add")
+    assert f'<option value="{site.pk}" selected>' in admin.get(add).text
+    form = {"username": "new", "usable_password": "true", "place_of_work": site.pk}
+    admin.post(add, form | {"password1": PASSWORD, "password2": PASSWORD})
+    user = User.objects.get(username="new")
+    assert user.person.site == site
+    change_account(admin, user, first_name="New")
+    assert User.objects.get(username="new").person.site == site
+
+
+def test_an_account_without_a_place_of_work_is_seen_and_gets_one(admin, site):
+    user = User.objects.create_user("old")
+    accounts = reverse("admin:auth_user_changelist")
+    assert "none: opens no page" in admin.get(accounts).text
+    change_account(admin, user, place_of_work=site.pk)
+    assert User.objects.get(username="old").person.site == site
+    assert "none: opens no page" not in admin.get(accounts).text
+
+
 @pytest.mark.parametrize(
     ("whose", "may"),
     [("theatre_team", True), ("administrator", True), ("other_administrator", False)],
