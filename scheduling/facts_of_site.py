@@ -6,7 +6,8 @@ from datetime import datetime, timedelta
 
 from deploy.kit.models import Site
 from scheduling.coverage import values
-from scheduling.models import ClosedDate, HouseSettings, OpeningHours
+from scheduling.models import ClosedDate, OpeningHours
+from scheduling.models.house import house_of
 
 
 def rounded_down(moment: datetime) -> datetime:
@@ -20,8 +21,7 @@ def rounded_up(moment: datetime) -> datetime:
 
 def transport_minutes(site: Site) -> int:
     """One way between theatre and sterile services, in opening minutes.  One query."""
-    found = HouseSettings.objects.filter(site=site).values_list("transport_minutes", flat=True)
-    return found.first() or 0
+    return house_of(site).transport_minutes
 
 
 def site_values(site: Site, now: datetime) -> values.Site:
@@ -29,7 +29,7 @@ def site_values(site: Site, now: datetime) -> values.Site:
 
     3 queries.
     """
-    house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
+    house = house_of(site)
     return values.Site(
         name=site.name,
         timezone=site.timezone,

@@ -110,10 +110,14 @@ class HouseSettings(models.Model):
         )
 
 
+def house_of(site: Site) -> HouseSettings:
+    """The house's settings; those that a new house begins with, where none are kept.  One query."""
+    return HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
+
+
 def loan_hours_ahead(site: Site) -> int:
     """How many hours before it is needed the house wants a loan here.  One query."""
-    house = HouseSettings.objects.filter(site=site).first() or HouseSettings(site=site)
-    return house.loan_hours_ahead
+    return house_of(site).loan_hours_ahead
 
 
 class OpeningHours(models.Model):

@@ -11,7 +11,8 @@ from django.db.models import Q
 from deploy.kit.models import Site
 from implants.states import UnitState
 from scheduling.facts import exactly
-from scheduling.models import HouseSettings, SizeDifference, SizeUsed
+from scheduling.models import SizeDifference, SizeUsed
+from scheduling.models.house import house_of
 from scheduling.size_risk.difference import Difference, Rungs, difference_of
 from scheduling.size_risk.ladders import line_of, size_of
 from scheduling.size_risk.prior import PRIOR
@@ -69,7 +70,7 @@ def accepted_differences(site: Site) -> dict[Whose, Accepted]:
 
 def least_cases(site: Site) -> int:
     """How many cases of its own the house asks for before a figure is shown.  One query."""
-    return HouseSettings.objects.values_list("size_risk_least_cases", flat=True).get(site=site)
+    return house_of(site).size_risk_least_cases
 
 
 def in_force(

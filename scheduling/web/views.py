@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
@@ -15,7 +15,8 @@ from deploy.kit.models import Site
 from scheduling.access import case_for, cases_for, is_theirs, may_book, may_plan
 from scheduling.coverage.report import Verdict
 from scheduling.decided import OPEN, basis_now, people_on, standings
-from scheduling.models import Case, CaseStatus, HouseSettings
+from scheduling.models import Case, CaseStatus
+from scheduling.models.house import house_of
 from scheduling.operations.looks import keep_look
 from scheduling.operations.notices import name_of
 from scheduling.queries import Coverage, coverage_now
@@ -140,8 +141,5 @@ def case_pks(site: Site) -> dict[str, int]:
 
 
 def short_dated_days(site: Site) -> int:
-    """The house's setting.  One query; Http404 where the site has no house settings."""
-    days = HouseSettings.objects.filter(site=site).values_list("short_dated_days", flat=True)
-    if not days:
-        raise Http404("no house settings")
-    return days[0]
+    """The house's setting.  One query."""
+    return house_of(site).short_dated_days

@@ -28,7 +28,7 @@ from implants.operations.returns import settle_credit
 from implants.order_access import order_for, orders_for
 from implants.order_queries import lines_of, open_orders
 from implants.order_states import OPEN, OrderState
-from scheduling.models import HouseSettings
+from scheduling.models.house import house_of
 from scheduling.queries import coverage_now
 from scheduling.web.ordering.order_views import order_view
 from scheduling.web.requests import PersonsRequest
@@ -214,6 +214,6 @@ def _delivery(order: Order, text: str) -> datetime:
         day = date.fromisoformat(text)
     except ValueError:
         raise _Unusable(f"“{text[:20]}” is not a date.") from None
-    house = HouseSettings.objects.filter(site=order.site).first() or HouseSettings()
+    house = house_of(order.site)
     midnight = datetime.combine(day, time.min, tzinfo=order.site.zone)
     return midnight + timedelta(minutes=house.delivery_minute)
