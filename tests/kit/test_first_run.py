@@ -102,7 +102,10 @@ def test_the_page_takes_the_code(code, monkeypatch):
     browser = Client()
     form = {"code": "nonsense", "new": PASSWORD, "again": PASSWORD}
     assert "This code is not good" in browser.post("/first-run/", form).text
-    assert "not the same" in browser.post("/first-run/", form | {"again": "x"}).text
+    twice = browser.post("/first-run/", form | {"again": "x"}).text
+    assert "not the same" in twice
+    assert 'value="nonsense"' in twice  # twenty signs are typed once
+    assert PASSWORD not in twice
     answer = browser.post("/first-run/", form | {"code": code})
     assert (answer.status_code, answer.headers["Location"]) == (302, "/log-in/")
     assert browser.login(username="first", password=PASSWORD)
