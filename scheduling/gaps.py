@@ -13,6 +13,7 @@ from enum import IntEnum
 from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import CaseReport, Line, Reason, SetLine, Status
 from scheduling.coverage.values import Need, Scenario, Technique
+from scheduling.fault_words import faults_in_words
 from scheduling.words import item_in_words, label_in_words
 
 GAVE_UP = "The search was given up before it found an arrangement or proved that there is none."
@@ -61,7 +62,7 @@ def gaps_of(scenario: Scenario, report: CaseReport) -> tuple[Gap, ...]:
     technique = scenario.techniques[scenario.cases[report.case].technique]
     found = []
     if report.faults:
-        why = tuple(capital(fault) for fault in report.faults)
+        why = tuple(capital(fault) for fault in faults_in_words(report.faults))
         found.append(Gap(Weight.FAULT, "Fault in the plan", why))
     if report.questions:
         why = tuple(question_in_words(technique, question) for question in report.questions)

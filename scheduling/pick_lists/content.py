@@ -15,6 +15,8 @@ from deploy.kit.attributes import in_words
 from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import CaseReport, Report
 from scheduling.coverage.values import SUPPLEMENTARY, Case, Need, Scenario
+from scheduling.fault_words import faults_in_words
+from scheduling.gaps import question_in_words
 from scheduling.pick_lists import words
 from scheduling.pick_lists.absences import absences
 from scheduling.pick_lists.links import box_link, tray_link
@@ -63,7 +65,7 @@ class _Maker:
             trays=tuple(sorted(self._trays(case, report), key=walking)),
             boxes=tuple(sorted(self._boxes(report), key=walking)),
             absent=absences(self.scenario, report),
-            unsettled=_unsettled(report),
+            unsettled=_unsettled(self.scenario, report),
             counted_on=self._counted_on(report),
         )
 
@@ -177,9 +179,10 @@ def _trays_of(report: CaseReport) -> set[str]:
     return {code for each in report.sets for code in each.trays} | set(report.packs)
 
 
-def _unsettled(report: CaseReport) -> tuple[str, ...]:
-    said = [f"Plan fault: {fault}" for fault in report.faults]
-    said += [f"Open question: {question}" for question in report.questions]
+def _unsettled(scenario: Scenario, report: CaseReport) -> tuple[str, ...]:
+    said = [f"Plan fault: {fault}" for fault in faults_in_words(report.faults)]
+    technique = scenario.techniques[scenario.cases[report.case].technique]
+    said += [f"Open question: {question_in_words(technique, one)}" for one in report.questions]
     if report.gave_up:
         said.append("The cover check gave up: what this case can have is not known")
     said += [f"Note: {sentence(note)}" for note in report.notes]

@@ -7,6 +7,8 @@ import pytest
 
 from scheduling.coverage.report import Status
 from scheduling.coverage.values import Need
+from scheduling.fault_words import faults_in_words
+from scheduling.gaps import question_in_words
 from scheduling.pick_lists.record import from_record, to_record
 from scheduling.pick_lists.values import Kind, by_location
 from tests.scheduling.pick_lists.samples import (
@@ -43,7 +45,9 @@ def test_nothing_that_the_case_wants_is_left_out(case):
     for each in report.sets:
         named = [absent.what for absent in section.absent]
         assert (f"Set for {each.purpose}" in named) == (each.status is not Status.HELD)
-    for text in (*report.faults, *report.questions):
+    technique = SCENARIO.techniques[SCENARIO.cases[case].technique]
+    questions = [question_in_words(technique, one) for one in report.questions]
+    for text in (*faults_in_words(report.faults), *questions):
         assert any(text in said for said in section.unsettled)
 
 
