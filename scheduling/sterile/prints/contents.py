@@ -102,7 +102,6 @@ def load_list_of(load: Load, site: Site) -> Sheet:
         under.append(f"Started {day_and_clock(site.local(load.started_at))}")
     if load.biological != "not asked for":
         under.append(f"Biological indicator: {load.biological}")
-    under += [f"Deviation: {one}" for one in load.deviations[:2]]
     return Sheet(
         title=f"Load {load}",
         site=site.name,
@@ -117,10 +116,34 @@ def load_list_of(load: Load, site: Site) -> Sheet:
                 ticks=("out",),
                 beside=counted(len(rows), "tray"),
             ),
+            Part(
+                "On record", (("What", 0.25), ("", 0.75)), _on_record(load, site), none="Nothing."
+            ),
         ),
         signatures=("Released by",) if load.state == "awaiting release" else (),
         clock_is_real=site.clock_is_real,
     )
+
+
+def _on_record(load: Load, site: Site) -> tuple[tuple[str, str], ...]:
+    """What was measured, who closed, released or withdrew it, and what was said: none left out."""
+    rows = []
+    if load.lowest_celsius is not None:
+        rows.append(
+            (
+                "Holding phase",
+                f"{load.lowest_celsius} to {load.highest_celsius} °C, {load.held_minutes} min",
+            )
+        )
+    rows += [("Deviation", one) for one in load.deviations]
+    for what, at, by in (
+        ("Closed", load.closed_at, load.closed_by),
+        ("Released", load.released_at, load.released_by),
+        ("Withdrawn", load.withdrawn_at, load.withdrawn_by),
+    ):
+        if at is not None:
+            rows.append((what, f"{day_and_clock(site.local(at))}, {name_of(by)}"))
+    return (*rows, ("Said", load.said)) if load.said else tuple(rows)
 
 
 def retrieval_list_of(load: Load, packs: list[Traced], site: Site) -> Sheet:
@@ -160,101 +183,3 @@ def retrieval_list_of(load: Load, packs: list[Traced], site: Site) -> Sheet:
 
 def _cases(pack: Traced) -> str:
     return ", ".join(f"{use.case} ({day_and_clock(use.at)})" for use in pack.uses)
-
-
-def handover_of(content: dict[str, Any], site: Site) -> Sheet:
-    """`content`: as the handover's page has it.  No query."""
-    last = content["handover"]
-    work = tuple(
-        (
-            f"{row.needed_by:%a %H:%M}",
-            row.tray,
-            f"{row.case} {row.theatre}".strip(),
-            "after another case" if row.after else row.stage,
-            "; ".join(f"lacks {lack.words}" for lack in row.lacks),
-        )
-        for row in content["work"]
-    )
-    held = tuple(
-        (row.tray, row.stage, (row.state.why if row.state else "") or row.note)
-        for row in content["held"]
-    )
-    loads = tuple(
-        (str(load), load.state, f"indicator {load.biological}") for load in content["loads"]
-    )
-    machines = tuple((one.code, "out of use", one.down_reason) for one in content["down"])
-    changes = tuple(
-        (f"{at:%H:%M}", one.tray, f"{one.before} → {one.after}", one.why)
-        for one, at in content.get("changes", ())
-    )
-    happened = tuple(
-        (f"{at:%a %H:%M}", one.what, str(one.matter), one.said)
-        for one, at in content.get("happened", ())
-    )
-    incidents = tuple(
-        (str(one.pack.tray), f"case {one.case_ref}", f"load {one.pack.load}: incident open")
-        for one in content["incidents"]
-    )
-    instruments = tuple(
-        (str(one.from_tray), one.way, f"{one.instrument.in_words()} {one.to_tray or ''}".strip())
-        for one in content["away"]
-    )
-    under = (
-        [f"Last handover {day_and_clock(content['handed_at'])}, {name_of(last.by)}"] if last else []
-    )
-    if last and last.note:
-        under.append(last.note.splitlines()[0])
-
-    def three(*titles: str) -> tuple[tuple[str, float], ...]:
-        return tuple(zip(titles, (0.25, 0.25, 0.5), strict=True))
-
-    return Sheet(
-        title="Handover",
-        site=site.name,
-        as_of=site.local(site.now()),
-        under=tuple(under),
-        parts=(
-            Part(
-                "To do first",
-                (("By", 0.14), ("Tray", 0.18), ("For", 0.22), ("Stage", 0.2), ("To know", 0.26)),
-                work,
-                none="Every tray that a case needs is ready.",
-            ),
-            Part("On hold", three("Tray", "Stage", "Why"), held),
-            *(
-                (
-                    Part(
-                        "Incidents that are open", three("Tray", "Opened for", "To know"), incidents
-                    ),
-                )
-                if incidents
-                else ()
-            ),
-            *(
-                (
-                    Part(
-                        "Instruments away from their trays",
-                        three("Of tray", "How", "Which"),
-                        instruments,
-                    ),
-                )
-                if instruments
-                else ()
-            ),
-            Part("Loads and machines", three("Which", "State", "To know"), (*loads, *machines)),
-            Part(
-                "Happened since the last handover",
-                (("At", 0.14), ("Which", 0.2), ("What", 0.24), ("To know", 0.42)),
-                happened,
-                none="No load failed or was released, nothing was held or found missing.",
-            ),
-            Part(
-                "Moved since the last handover",
-                (("At", 0.1), ("Tray", 0.2), ("Stage", 0.4), ("Why", 0.3)),
-                changes,
-                none="Nothing moved.",
-            ),
-        ),
-        signatures=("Handed over by", "Taken over by"),
-        clock_is_real=site.clock_is_real,
-    )

@@ -10,11 +10,11 @@ from scheduling.pick_lists.paper import Paper
 from scheduling.queries import coverage_now
 from scheduling.sterile.prints.contents import (
     count_sheet_of,
-    handover_of,
     label_of,
     load_list_of,
     retrieval_list_of,
 )
+from scheduling.sterile.prints.handover import handover_of
 from scheduling.sterile.prints.label import label_pdf
 from scheduling.sterile.prints.sheet import Sheet, sheet_pdf
 from scheduling.sterile.trace import trace

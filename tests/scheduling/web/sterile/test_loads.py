@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pypdfium2
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -142,3 +143,26 @@ def test_the_prints_and_the_trace_of_a_load(bench: Bench, packed: Tray) -> None:
 
 def test_what_was_never_packed_has_no_label(bench: Bench, tray: Tray) -> None:
     assert bench.client.get(reverse("label_pdf", args=[tray.pk])).status_code == 404
+
+
+def test_the_load_list_has_what_was_measured_and_who_withdrew_it_why(
+    bench: Bench, packed: Tray
+) -> None:
+    bench.at("bench").scan("S1")
+    bench.scan(packed.code)
+    bench.post(act="start", cycle="134")
+    bench.post(
+        act="close", result="pass", lowest="134,1", highest="135", minutes="2.5", said="chart"
+    )
+    bench.post(act="release", signed_with=PIN)
+    bench.post(act="withdraw", said="door seal torn", signed_with=PIN)
+    file = bench.client.get(reverse("load_pdf", args=[Load.objects.get().pk])).content
+    said = " ".join(pypdfium2.PdfDocument(file)[0].get_textpage().get_text_range().split())
+    for part in (
+        "Holding phase 134.1 to 135.0 °C, 2.5 min",
+        "Deviation held 2.5 min, at least 3 min wanted",
+        "Released Mon 1 March 2027, 07:00",
+        "Withdrawn Mon 1 March 2027, 07:00",
+        "Said chart; door seal torn",
+    ):
+        assert part in said, said

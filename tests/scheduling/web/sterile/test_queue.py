@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+import pypdfium2
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -131,3 +132,27 @@ def test_the_queries_do_not_grow_with_the_trays(
         )
     with django_assert_max_num_queries(34):
         bench.client.get(reverse("needed_next"))
+
+
+def printed(bench: Bench) -> str:
+    file = pypdfium2.PdfDocument(bench.client.get(reverse("handover_pdf")).content)
+    pages = (page.get_textpage().get_text_range() for page in file)
+    return " ".join(" ".join(pages).split())
+
+
+def test_the_printed_handover_has_what_the_page_has(bench: Bench, needed: Tray) -> None:
+    case = factories.case(needed.site, "C2", technique=Technique.objects.get())
+    said = printed(bench)
+    assert "No handover before this one" in said
+    assert "Nothing moved" not in said
+    assert "nothing was held" not in said
+    assert f"No tray for By Case Set for Tue 2 Mar 07:30 {case.ref} femur" in said
+    assert "Mon 1 Mar 17:00 BASE/1 C1 cleaning 4 h slack" in said
+    bench.at("handover").post(note="W1 is slow\nS2 is tested at 7")
+    said = printed(bench)
+    assert "Said at the last handover W1 is slow S2 is tested at 7 No tray for" in said
+    assert "Nothing moved." in said
+    bench.at("tray_at_bench", needed.pk).post(act="hold", kind="repair", back_on="2027-03-05")
+    said = printed(bench)
+    assert "BASE/1 repair repair; back on Fri 5 Mar" in said
+    assert "Mon 1 Mar 07:00 BASE/1 cleaning, then repair" in said
