@@ -44,6 +44,8 @@ def check_in(request: PersonsRequest, code: str) -> HttpResponse:
     line = _tray_of(loan, text)
     if line is not None:
         return redirect("loan_tray", code=loan.code, pk=line.pk)
+    if not request.user.has_perm("scheduling.borrow"):
+        return answered(request, address, _no_tray_of(loan, text))
     try:
         answer = _scan(request, loan, text)
     except Refused as refused:
@@ -53,13 +55,20 @@ def check_in(request: PersonsRequest, code: str) -> HttpResponse:
 
 def _scan(request: PersonsRequest, loan: Loan, text: str) -> Answer:
     person, now = request.person, request.person.site.now()
-    if not request.user.has_perm("scheduling.borrow"):
-        asked = f"a tray of loan {loan.code}; its boxes are scanned by the implant coordinator"
-        return stop("unreadable", asked=asked, read=text[:60])
     if "put away" in request.POST:
         return put_in_place(loan=loan, by=person, now=now)
     again = request.POST.get("new_place", "")
     return scan_in_box(loan=loan, text=text, again=again, by=person, now=now)
+
+
+def _no_tray_of(loan: Loan, text: str) -> dict[str, object]:
+    """What sterile services are answered to all but a tray of the loan."""
+    asked = f"a tray of loan {loan.code}; its boxes are scanned by the implant coordinator"
+    return {
+        **stop("unreadable", asked=asked, read=text[:60]).as_shown(),
+        "title": "No tray of this loan",
+        "what_to_do": "Scan the tag on the tray, or type the code that stands below.",
+    }
 
 
 def _tray_of(loan: Loan, text: str) -> LoanTray | None:

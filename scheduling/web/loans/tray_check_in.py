@@ -23,6 +23,8 @@ from trays.models import Content, settings_of
 from trays.stages import Stage
 from trays.weight import grams_typed, weight_warning
 
+TYPED = ("sound", "note", "certificate", "weight", "asset", "instructions")
+
 
 @requires("scheduling.check_in_loan_trays")
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -39,14 +41,17 @@ def tray(request: PersonsRequest, code: str, pk: int) -> HttpResponse:
             _check_in(request, line, sheet, limit)
         except (Refused, ValueError) as refused:
             messages.error(request, f"Nothing was changed. {refused}")
-            return redirect("loan_tray", code=loan.code, pk=pk)
-        return redirect("loan_check_in", code=loan.code)
+            line.refresh_from_db()
+        else:
+            return redirect("loan_check_in", code=loan.code)
+    typed = request.POST  # Empty but after a refusal: then what was typed stands there still.
     came = arrived_at(loan)
     page: dict[str, Any] = {
         "loan": loan,
         "line": line,
         "tray": line.tray,
-        "sheet": sheet,
+        "sheet": [(content, typed.get(f"missing {content.pk}", "")) for content in sheet],
+        "typed": {name: typed.get(name, "") for name in TYPED},
         "row": tray_row(line, limit),
         "limit_kg": limit / 1000,
         "arrived": site.local(came) if came else None,

@@ -26,11 +26,12 @@ def pack(request: PersonsRequest, pk: int) -> HttpResponse:
     tray = tray_at(request.person, pk)
     site = request.person.site
     limit = settings_of(site).weight_limit_grams
+    typed = None
     if request.method == "POST":
         now = site.now()
         seq = request.POST.get("seq", "")
         try:
-            made = pack_tray(
+            pack_tray(
                 tray=tray,
                 weight_grams=grams_typed(request.POST.get("weight", "")),
                 indicator=request.POST.get("indicator", ""),
@@ -39,17 +40,16 @@ def pack(request: PersonsRequest, pk: int) -> HttpResponse:
                 forecast=forecast_at(site, now),
                 seq=int(seq) if seq.isdecimal() else None,
             )
-        except Refused as refusal:
-            messages.error(request, f"Nothing was changed. {refusal.say()}")
-        except ValueError as fault:
+        except (Refused, ValueError) as fault:
             messages.error(request, f"Nothing was changed. {fault}")
+            tray = tray_at(request.person, pk)
+            typed = request.POST
         else:
-            if warning := weight_warning(made.weight_grams, limit):
-                messages.warning(request, f"Too heavy: {warning}. Split it or say so.")
-        return redirect("pack_tray", tray.pk)
+            return redirect("pack_tray", tray.pk)
     done = present_pack(tray) if tray.stage != Stage.ASSEMBLY else None
     page: dict[str, Any] = {
         "tray": tray,
+        "typed": {name: typed.get(name, "") if typed else "" for name in ("weight", "indicator")},
         "can_pack": tray.stage == Stage.ASSEMBLY,
         "pack": done,
         "packed_at": site.local(done.packed_at) if done else None,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -28,6 +29,7 @@ from trays.queries import free_alike, with_since
 from trays.stages import HELD_STAGES, lies_at_its_place
 
 LATEST = 15
+NOTHING: Mapping[str, str] = {}
 HOLDERS = ("trays.process_trays", "trays.return_trays")
 """Who may hold: theatre too, where the pack is opened.  Lifting is for sterile services, but for
 a count that was not closed."""
@@ -39,6 +41,11 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
     shown = tray_at(request.person, pk)
     if request.method == "POST":
         return _act(request, shown)
+    return _page(request, shown)
+
+
+def _page(request: PersonsRequest, shown: Tray, typed: Mapping[str, str] = NOTHING) -> HttpResponse:
+    """`typed`: what a form said that was refused; it stands there still."""
     site = request.person.site
     found = with_since(Tray.objects.filter(pk=shown.pk)).get()
     hold = shown.holds.select_related("by").first()
@@ -63,6 +70,7 @@ def tray(request: PersonsRequest, pk: int) -> HttpResponse:
         "ready": site.local(shown.ready_at) if shown.ready_at else None,
         "may_hold": _may(request, HOLDERS),
         "as_of": site.local(site.now()),
+        "typed": {name: typed.get(name, "") for name in ("act", "kind", "note", "back_on")},
     }
     return render(request, "scheduling/sterile/tray.html", page)
 
@@ -80,7 +88,8 @@ def _replacing(request: PersonsRequest, shown: Tray, hold: Hold | None) -> Repla
 
 
 def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
-    now = request.person.site.now()
+    site = request.person.site
+    now = site.now()
     seq = request.POST.get("seq", "")
     who: dict[str, Any] = {
         "tray": shown,
@@ -96,18 +105,17 @@ def _act(request: PersonsRequest, shown: Tray) -> HttpResponse:
     try:
         if lifts:
             sign(request, act=f"lift the hold of tray {shown}")
-            lift_by_name(forecast=forecast_at(request.person.site, now), **who)
+            lift_by_name(forecast=forecast_at(site, now), **who)
         else:
             kind = request.POST.get("kind", "")
             hold_for(
                 kind=HoldKind(kind) if kind in HoldKind.values else HoldKind.OTHER,
-                back_on=_day(request.POST.get("back_on", "")),
+                back_on=_day(request.POST.get("back_on", ""), site.local(now).date()),
                 **who,
             )
-    except Refused as refusal:
-        messages.error(request, f"Nothing was changed. {refusal.say()}")
-    except ValueError as fault:
+    except (Refused, ValueError) as fault:
         messages.error(request, f"Nothing was changed. {fault}")
+        return _page(request, tray_at(request.person, shown.pk), request.POST.dict())
     return redirect("tray_at_bench", shown.pk)
 
 
@@ -120,10 +128,13 @@ def _lifters(hold: Hold | None) -> tuple[str, ...]:
     return HOLDERS if hold is not None and hold.kind == HoldKind.COUNT else HOLDERS[:1]
 
 
-def _day(text: str) -> date | None:
+def _day(text: str, today: date) -> date | None:
     if not text.strip():
         return None
     try:
-        return date.fromisoformat(text.strip())
+        back_on = date.fromisoformat(text.strip())
     except ValueError:
         raise ValueError(f"back on: a day as 2027-03-05, not “{text[:20]}”") from None
+    if back_on < today:
+        raise ValueError("back on: today or later")
+    return back_on

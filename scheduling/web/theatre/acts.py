@@ -25,7 +25,7 @@ from scheduling.operations.theatre_trays import take_tray
 from scheduling.theatre.outcomes import Outcome
 from scheduling.theatre.overriding import Takes, takes
 from scheduling.web.requests import PersonsRequest
-from scheduling.web.theatre.pages import waste_reason
+from scheduling.web.theatre.pages import SAID, waste_reason
 from scheduling.web.theatre.second import SECOND_SIGNER, second_signed
 
 
@@ -55,6 +55,8 @@ def open_checked(request: PersonsRequest, pk: int) -> HttpResponse:
         opening = open_box(check=check, by=by, now=now, reason=reason, second=second)
         return f"Box {opening.unit.code} is recorded as opened."
 
+    # A reason that was refused with its signature stands there still.
+    request.session[SAID] = {"check": check.pk, "reason": reason[:120]}
     return _done(request, case, act, again=f"?answer={check.pk}")
 
 

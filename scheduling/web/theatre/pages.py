@@ -37,6 +37,8 @@ ACTS = {
 WHAT_IS_READ = "Box or tray; or type REF and LOT"
 WHICH_ONE = "Which box is in your hand? Its own code, or its number below"
 NEAR = timedelta(days=1)
+SAID = "theatre_said"
+"""In the session: the check that a reason was given for last, and the reason."""
 
 
 @requires("scheduling.record_use")
@@ -85,6 +87,7 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         return _scan(request, case)
     act = request.GET.get("act", CHECK)
     answer = answer_of(case, request.GET.get("answer", ""))
+    said = request.session.get(SAID, {})
     page = {
         "case": case,
         "start": case.site.local(case.start),
@@ -96,6 +99,7 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         "reasons": WasteReason.choices,
         "is_open": case.status in OPEN_STATUSES,
         "answer": answer,
+        "said": said["reason"] if answer and answer.check.pk == said.get("check") else "",
         "scan_label": WHICH_ONE if answer and answer.which else WHAT_IS_READ,
         "section": "theatre",
     }

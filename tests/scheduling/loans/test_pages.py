@@ -112,6 +112,26 @@ def test_sterile_services_check_the_tray_in(bench, arrived, lender):
     assert "lacks 1 × reamer" in words_of(bench.get("/loans/L-0001/"))
 
 
+def test_what_was_typed_of_a_tray_is_not_lost_where_a_word_of_it_is_refused(bench, arrived, lender):
+    line = LoanTray.objects.get()
+    reamers = lender.sheet.contents.get(instrument=lender.reamer)
+    said = {
+        "seq": line.tray.seq,
+        "sound": "no",
+        "note": "a dent",
+        "certificate": "C-1",
+        "instructions": "1",
+        "asset": "TAG 7",
+        "weight": "heavy",
+        f"missing {reamers.pk}": "1",
+    }
+    page = bench.post(f"/loans/L-0001/trays/{line.pk}/", said).content.decode()
+    assert "kilograms as a number, not “heavy”" in page
+    for kept in ("a dent", "C-1", "TAG 7", "heavy", "1"):
+        assert f'value="{kept}"' in page
+    assert page.count(" checked>") == 2
+
+
 def test_without_papers_it_goes_to_quarantine(bench, arrived):
     line = LoanTray.objects.get()
     address = f"/loans/L-0001/trays/{line.pk}/"
@@ -132,6 +152,7 @@ def test_boxes_against_the_delivery_note(desk, bench, arrived):
     assert Unit.objects.filter(location="Loan trolley", owner="loan").count() == 2
     # Its boxes are the coordinator's.
     page = press(bench, "/loans/L-0001/check-in/", text=label(serial="4"))
+    assert "No tray of this loan" in page
     assert "scanned by the implant coordinator" in page
 
 

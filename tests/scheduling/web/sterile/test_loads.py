@@ -28,8 +28,19 @@ def packed(bench: Bench, site: Site) -> Tray:
     return tray
 
 
+def test_what_was_typed_at_packing_is_not_lost_where_a_word_of_it_is_refused(
+    bench: Bench, site: Site
+) -> None:
+    version = factories.configuration(site, contents={factories.instrument(site): 1})
+    tray = factories.tray(version, stage=Stage.ASSEMBLY, ready_at=factories.NOW)
+    bench.at("pack_tray", tray.pk).post(weight="ten", indicator="class 5")
+    assert "weight: kilograms as a number, not “ten”" in words_of(bench.page)
+    assert 'value="ten"' in bench.page.content.decode()
+    assert 'value="class 5"' in bench.page.content.decode()
+
+
 def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
-    assert "Too heavy: 11.90 kg, over the limit of 11.34 kg" in words_of(bench.page)
+    assert "Too heavy 11.90 kg, over the limit of 11.34 kg" in words_of(bench.page)
     bench.at("bench").scan("S1")
     assert bench.scan(packed.code) == ("MOVED", "now in load S1-1")
     assert bench.scan(packed.code)[0] == "ALREADY SCANNED"

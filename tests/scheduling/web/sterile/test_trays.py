@@ -37,6 +37,7 @@ def test_a_rejected_pack_is_held_and_free_trays_are_compared_line_by_line(
     assert "R14" not in said.partition("In all")[2].partition("History")[0]
     bench.post(act="lift", note="packed anew")
     assert "Nothing was changed. Not signed" in words_of(bench.page)
+    assert 'value="packed anew"' in bench.page.content.decode()
     bench.post(act="lift", note="packed anew", signed_with=PIN)
     tray.refresh_from_db()
     # The clock begins anew: it goes through the whole cycle.
@@ -64,6 +65,13 @@ def test_a_form_that_is_too_old_changes_nothing(bench: Bench, tray: Tray) -> Non
 def test_a_day_that_is_none_is_named(bench: Bench, tray: Tray) -> None:
     bench.at("tray_at_bench", tray.pk).post(act="hold", kind="repair", back_on="soon")
     assert "back on: a day as 2027-03-05, not “soon”" in words_of(bench.page)
+    bench.post(act="hold", kind="repair", note="handpiece", back_on="2027-02-28")
+    assert "Nothing was changed. back on: today or later" in words_of(bench.page)
+    kept = bench.page.content.decode()
+    assert 'value="handpiece"' in kept
+    assert 'value="repair" checked' in kept
+    tray.refresh_from_db()
+    assert tray.stage == "sterile store"
 
 
 def test_theatre_may_hold_and_not_lift_the_reader_neither(

@@ -133,8 +133,12 @@ class TestTheCheck:
         factories.with_pin(theatre_team)
         assert 'name="signed_with"' in team("in_theatre", text="ELSE-32")
         check = LabelCheck.objects.get().pk
-        assert said in team("theatre_open", check=check, reason="no other is here", **typed)
+        page = team("theatre_open", check=check, reason="no other is here", **typed)
+        assert said in page
         assert Opening.objects.count() == number
+        # What was typed stands there still where the signature failed.
+        assert ('value="no other is here"' in page) is (number == 0)
+        assert 'value="no other is here"' not in team("in_theatre", text="ELSE-32")
 
     def test_what_nobody_knows_offers_no_way_past(self, team):
         page = team("in_theatre", text="rubbish")
