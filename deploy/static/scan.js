@@ -43,8 +43,13 @@
 
   const read = async (answer) => new DOMParser().parseFromString(await answer.text(), "text/html");
   const regionOf = (page) => page.querySelector("[data-scan-region]");
+  const messagesOf = (page) => page.querySelector("main .messages")?.parentElement;
   const take = (page) => {
     const half = field().value;
+    const fresh = messagesOf(page);
+    // What an earlier act was told stays no longer over the answer to another scan.
+    messagesOf(document)?.remove();
+    if (fresh) document.querySelector("main").prepend(fresh);
     regionOf(document).replaceWith(regionOf(page));
     document.title = page.title;
     field().value = half;
@@ -60,6 +65,20 @@
     if (!regionOf(page)) throw new Error("no form");
     take(page);
     unanswered = null;
+  };
+
+  const part = (name, className, textContent) =>
+    Object.assign(document.createElement(name), { className, textContent });
+
+  // What got no answer, until it gets one: who scans on must not forget the one before.
+  const lost = new Set();
+  const named = () =>
+    [...lost].map((text) => text.replace(/[^\x20-\x7e]+/g, " ").trim().slice(0, 60)).join("; ");
+  const room = () => document.querySelector(".answer-room");
+  const show = (said) => {
+    if (!said) return;
+    sound(said.dataset.answer);
+    said.scrollIntoView({ block: "nearest" });  // a phone has less height than the page's head
   };
 
   // Scans that come while one is on its way wait in line: none is lost unsaid, none overtakes.
@@ -80,24 +99,25 @@
       const page = await read(answer);
       if (!answer.ok || !regionOf(page)) { location.assign(answer.url); return; }
       unanswered = null;
+      lost.delete(text);
       take(page);
       history.replaceState(null, "", answer.url);
-      const said = regionOf(document).querySelector("[data-answer]");
-      if (said) sound(said.dataset.answer);
+      if (lost.size) room()?.append(part("p", "answer__do", `Still without an answer: ${named()}. Scan it again.`));
+      show(regionOf(document).querySelector("[data-answer]"));
     } catch {
       // No answer is no answer: never let the last one stand for this scan.
-      const part = (name, className, textContent) =>
-        Object.assign(document.createElement(name), { className, textContent });
       // Nor may the answers to those that wait cover it: they are not sent.
-      const after = waiting.splice(0).length;
-      const again = after ? `Scan it and the ${after} after it again.` : "Scan it again: it counts once.";
+      for (const one of [text, ...waiting.splice(0)]) lost.add(one);
+      const again = lost.size > 1 ? `Scan these ${lost.size} again: each counts once.` : "Scan it again: it counts once.";
       const said = part("section", "answer answer--stop", "");
+      said.dataset.answer = "stop";
       said.append(
         part("p", "answer__word", "NO ANSWER"),
+        part("p", "answer__title", named()),
         part("p", "answer__do", `The house could not be reached. ${again}`),
       );
-      document.querySelector(".answer-room").replaceChildren(said);
-      sound("stop");
+      room().replaceChildren(said);
+      show(said);
     } finally {
       busy = false;
       next();

@@ -134,9 +134,16 @@ def test_a_scan_without_an_answer_says_so_and_the_next_one_counts(
 
     page.route("**/scan/*/", lose_while_another_waits, times=1)
     send(page, element_string(first))
-    expect(page.locator(".answer-room")).to_contain_text("Scan it and the 1 after it again.")
+    room = page.locator(".answer-room")
+    expect(room).to_contain_text("Scan these 2 again")
+    expect(room).to_contain_text(str(first.lot))
+    expect(room).to_contain_text(str(second.lot))
     send(page, element_string(second))
     expect(answer).to_contain_text("ALREADY SCANNED")
+    expect(room).to_contain_text("Still without an answer")
+    send(page, element_string(first))
+    expect(answer).to_contain_text("ALREADY SCANNED")
+    expect(room).not_to_contain_text("Still without an answer")
     expect(page.get_by_text(re.compile(r"^2 of \d+ scanned$"))).to_be_visible()
     assert [text for text in complaints if "503" in text]
     complaints.clear()

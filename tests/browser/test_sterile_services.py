@@ -78,7 +78,7 @@ def test_a_tray_through_every_stage_and_a_missing_reamer(page: Page, hospital: S
     bench.hears("MOVED", "now in theatre")
     bench.station("assembly", "Inspection and assembly")
     bench.scan(TRAY)
-    bench.hears("STOP", "has to be cleaning")
+    bench.hears("STOP", "has to be at cleaning")
     bench.station("returned", "Returned used")
     bench.scan(TRAY)
     bench.hears("MOVED", "now returned used")

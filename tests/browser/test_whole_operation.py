@@ -9,7 +9,7 @@ from implants.models import Unit
 from implants.states import UnitState
 from scheduling.models import Case, Opening, PickListVersion, SizeUsed
 from scheduling.operations.pick_lists import print_and_reserve
-from tests.browser.steps import found_by_axe, log_in
+from tests.browser.steps import DESK, PHONE, found_by_axe, log_in
 from trays.models import Tray
 from trays.stages import Stage
 
@@ -80,6 +80,13 @@ def test_a_whole_operation_by_scan(page: Page, hospital: Site) -> None:
     expect(answer.locator("dd").nth(1)).to_contain_text("inner diameter 32 mm")
     expect(page.get_by_role("button", name="It is opened")).to_have_count(0)
     assert found_by_axe(page) == []
+    # What was said of the box before does not stand over this answer.
+    expect(page.locator(".messages")).to_have_count(0)
+    # On a phone the answer comes into view by itself.
+    page.set_viewport_size(PHONE)
+    scan(page, label(wrong))
+    expect(answer.locator(".answer__word")).to_be_in_viewport()
+    page.set_viewport_size(DESK)
 
     # The right one, and the stem: opened and implanted, by the label that was peeled from the box.
     for role in ("liner", "stem"):
