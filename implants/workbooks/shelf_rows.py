@@ -138,7 +138,12 @@ class Beside:
             (values["REF"], values["Serial"]) if values.get("Serial") else alike_of(row)
         )
         first = self.first_row.setdefault(key, row.number)
-        if first != row.number:
+        if first == row.number:
+            return
+        if values.get("Box") or values.get("Serial"):
+            what = "Box" if values.get("Box") else "Serial"
+            yield f"{what}: row {first} has {values[what]} too. Each box has its own."
+        else:
             yield f"Row {first} is about the same. Put both into one row with their number."
 
 

@@ -64,7 +64,7 @@ class Plans:
         cases = {one.ref: one for one in Case.objects.filter(site=site)}
         techniques = {one.code: one for one in Technique.objects.filter(site=site)}
         there = _in_force(site)
-        planned = {str(row.values["Case"]) for row in sheets[PLANS.name].rows}
+        planned = {*sheets[PLANS.name].named("Case")}
         components: dict[str, Components] = defaultdict(dict)
         facts: dict[str, Facts] = defaultdict(dict)
         parts: list[RowResult] = []

@@ -7,7 +7,7 @@ the sheet in force is issued as its next version; trays keep the version they we
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import cast
 
@@ -74,8 +74,8 @@ class CountSheets:
         configurations = {one.code: one for one in Configuration.objects.filter(site=site)}
         rows = [judged_instrument(row, instruments) for row in sheets[INSTRUMENTS.name].rows]
         rows += [_judged(row, configurations) for row in sheets[CONFIGURATIONS.name].rows]
-        refs = {*instruments, *_keys(sheets[INSTRUMENTS.name], "REF")}
-        codes = {*configurations, *_keys(sheets[CONFIGURATIONS.name], "Configuration")}
+        refs = {*instruments, *sheets[INSTRUMENTS.name].named("REF")}
+        codes = {*configurations, *sheets[CONFIGURATIONS.name].named("Configuration")}
         in_force = _in_force(site)
         stated = _stated(sheets[LINES.name])
         rows += [
@@ -200,7 +200,3 @@ def _in_force(site: Site) -> dict[str, Contents]:
         if numbers.setdefault(code, number) == number:
             sheets.setdefault(code, {})[ref] = quantity
     return sheets
-
-
-def _keys(sheet: Sheet, column: str) -> Iterator[str]:
-    return (str(row.values[column]) for row in sheet.rows)

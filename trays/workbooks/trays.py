@@ -39,9 +39,13 @@ TRAYS = SheetSpec(
             "Stage",
             Kind.CHOICE,
             choices=tuple(Stage.values),
-            note="Of a new tray; then it moves by scan.",
+            note="A new tray needs one, a loan not here yet: with supplier. Then it moves by scan.",
         ),
-        Column("Ready", Kind.MOMENT, note="When it is, or was, sterile and released."),
+        Column(
+            "Ready",
+            Kind.MOMENT,
+            note="When it is, or was, sterile and released. A new tray that is here needs it.",
+        ),
         Column("Sterile until", Kind.MOMENT, note="Empty: sterility ends by event, not by date."),
         Column("Expected", Kind.MOMENT, note="A loan not here yet: when it should be."),
         Column("Note", most=400),
@@ -88,7 +92,7 @@ class Trays:
         }
         for row in sheets[TRAYS.name].rows:
             tagged.setdefault(str(row.values.get("Asset", "")), str(row.values["Tray"]))
-        codes = {*there, *(str(row.values["Tray"]) for row in sheets[TRAYS.name].rows)}
+        codes = {*there, *sheets[TRAYS.name].named("Tray")}
         return Comparison(
             (
                 *(_judged(row, there, configurations, tagged) for row in sheets[TRAYS.name].rows),
@@ -164,7 +168,8 @@ def _entry_faults(row: Row) -> list[str]:
     """A new tray says where it is in its cycle; nothing is ready by silence."""
     stage = row.values.get("Stage")
     if stage is None:
-        return ["Stage: say where the new tray is in its cycle."]
+        of_loan = " A loan not here yet is with its supplier." if "Expected" in row.values else ""
+        return [f"Stage: say where the new tray is in its cycle.{of_loan}"]
     stage = Stage(str(stage))
     faults = []
     if stage in ON_SITE_STAGES and "Ready" not in row.values:

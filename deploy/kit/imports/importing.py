@@ -126,7 +126,11 @@ def export_workbook(kind: ImportKind, site: Site) -> bytes:
 
 def _fitting(sheets: Mapping[str, Sheet]) -> dict[str, Sheet]:
     return {
-        name: replace(sheet, rows=tuple(row for row in sheet.rows if not row.faults))
+        name: replace(
+            sheet,
+            rows=tuple(row for row in sheet.rows if not row.faults),
+            unfit=tuple(row for row in sheet.rows if row.faults),
+        )
         for name, sheet in sheets.items()
     }
 

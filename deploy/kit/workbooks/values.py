@@ -43,10 +43,21 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """The rows of one sheet in order; blank rows are left out, row numbers are the workbook's."""
+    """The rows of one sheet in order; blank rows are left out, row numbers are the workbook's.
+
+    `unfit`: for whoever compares the rows, those that are left out because a cell does not fit.
+    """
 
     name: str
     rows: tuple[Row, ...]
+    unfit: tuple[Row, ...] = ()
+
+    def named(self, column: str) -> Iterator[str]:
+        """What the rows are about, the unfit too: what refers to such a row is not refused as
+        well, for the fault is not there."""
+        return (
+            str(row.values[column]) for row in (*self.rows, *self.unfit) if column in row.values
+        )
 
 
 @dataclass(frozen=True, slots=True)

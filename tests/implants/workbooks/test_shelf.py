@@ -174,6 +174,13 @@ def test_the_use_by_date_is_inclusive(site: Site, stem: Implant) -> None:
     assert only(proposed(site, {**BOX, "Use by": factories.NOW.date()})) == (Outcome.NEW, ())
 
 
+@pytest.mark.parametrize("column", ["Box", "Serial"])
+def test_two_boxes_do_not_share_a_code(site: Site, stem: Implant, column: str) -> None:
+    one = {**ALIKE, "Number": None, column: "B-1"}
+    _, second = proposed(site, one, {**one, "LOT": "OTHER"}).comparison.rows
+    assert second.reasons == (f"{column}: row 2 has B-1 too. Each box has its own.",)
+
+
 def test_two_rows_about_the_same_are_refused(site: Site, stem: Implant) -> None:
     first, second = proposed(site, ALIKE, ALIKE).comparison.rows
     assert first.outcome is Outcome.NEW

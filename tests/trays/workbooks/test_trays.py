@@ -134,6 +134,17 @@ def test_a_tray_that_is_here_moves_by_scan_alone(site: Site, coordinator: Person
     assert (tray.stage, tray.location, tray.seq) == (Stage.STERILE_STORE, "R-02", 1)
 
 
+def test_a_row_that_does_not_fit_refuses_nothing_that_refers_to_it(site: Site) -> None:
+    proposal = proposed(
+        CountSheets(),
+        site,
+        Instruments=INSTRUMENTS,
+        Configurations=[{**BASE, "Turnaround minutes": None}],
+        Count_sheets=LINES,
+    )
+    assert reasons(proposal) == ["Turnaround minutes: is empty, and must not be. Fill it in."]
+
+
 def test_what_a_trays_workbook_refuses(site: Site, coordinator: Person, stranger: Person) -> None:
     written(sheets(site), coordinator)
     written(trays(site, TRAY), coordinator)
