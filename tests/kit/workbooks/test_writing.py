@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from deploy.kit.workbooks.cells import ERRORS, trim
 from deploy.kit.workbooks.columns import LISTS_SHEET, REASON
 from deploy.kit.workbooks.neutral import STARTERS, neutral, plain
+from deploy.kit.workbooks.numbers import MOST_WHOLE
 from deploy.kit.workbooks.refused import refused_rows
 from deploy.kit.workbooks.template import template
 from deploy.kit.workbooks.writing import write_workbook
@@ -38,7 +39,7 @@ ROWS = st.fixed_dictionaries(
     {"REF": CODES, "LOT": CODES, "Use by": DAYS},
     optional={
         "GTIN": st.just(GTIN),
-        "Size": st.integers(-(10**18), 10**18),
+        "Size": st.integers(0, MOST_WHOLE),
         "Length": st.decimals(-(10**9), 10**9, places=4),
         "Loan": st.booleans(),
         "Side": st.sampled_from(("left", "right", "neutral")),
