@@ -30,32 +30,48 @@ Cells = Mapping[str, Value]
 LONG = 2000
 
 SELECT = Column(
-    "Select", most=LONG, example="size: at stem.size, 1 below, 1 above; offset: stem.offset"
+    "Select",
+    most=LONG,
+    note="Attribute: what it must be; parted by semicolons, all must hold. 10, 12 or a text in "
+    "quotes; stem.size or fact NAME as planned; from 8 to stem.size, 1 below, 2 above; "
+    "at stem.size, 1 above; every rung.",
+    example="size: at stem.size, 1 below, 1 above; offset: stem.offset",
 )
-WHEN = Column("When", most=LONG, example="approach is posterior or lateral")
+WHEN = Column(
+    "When",
+    most=LONG,
+    note="A fact, or component.attribute, then is, then one or more values with or between; "
+    "parted by semicolons, all must hold. Empty: always.",
+    example="approach is posterior or lateral",
+)
 SET_COLUMNS = (
     Column("Purpose", required=True, most=120),
     Column(
         "Options",
         required=True,
         most=LONG,
-        note="In order of preference.",
+        note="Codes of configurations. A semicolon parts the options, the best one first; + joins "
+        "the trays that are opened together.",
         example="STAND; BASE + ADD",
     ),
     WHEN,
 )
 RULE_COLUMNS = (
-    Column("Role", required=True, most=64),
+    Column("Role", required=True, most=64, note="As in the catalogue or among the instruments."),
     Column("Need", Kind.CHOICE, required=True, choices=tuple(need.value for need in Need)),
     SELECT,
     Column("Quantity", Kind.WHOLE, note="Empty is 1."),
     WHEN,
 )
+SUM = (
+    "A fact or component.attribute; for at least, a sum of them: osteotomy_mm + 2 × "
+    "bone_diameter_mm. The left is to be equal to the right, or at least that."
+)
 CHECK_COLUMNS = (
     Column("Check", required=True, most=200, note="What is said where it fails."),
     Column("Kind", Kind.CHOICE, required=True, choices=("equal", "at least")),
-    Column("Left", required=True, most=LONG, example="shell.group"),
-    Column("Right", required=True, most=LONG, example="liner.group"),
+    Column("Left", required=True, most=LONG, note=SUM, example="shell.group"),
+    Column("Right", required=True, most=LONG, note=SUM, example="liner.group"),
     WHEN,
 )
 CONFIRMATION_COLUMNS = (
