@@ -75,6 +75,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "deploy.kit.context.place_of_work",
+                "deploy.navigation.navigation",
             ],
         },
     },

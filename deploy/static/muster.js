@@ -1,4 +1,16 @@
 // Progressive only: every page works without it.
+
+// A long navigation folds on a narrow screen.
+(() => {
+  "use strict";
+  const menu = document.querySelector("[data-menu]");
+  if (!menu) return;
+  const wide = matchMedia("(min-width: 48rem)");
+  const fold = () => { menu.open = wide.matches; };
+  fold();
+  wide.addEventListener("change", fold);
+})();
+
 // An open page gets older while the house moves on; after one minute it says so, after five it is STALE.
 (() => {
   "use strict";

@@ -90,5 +90,5 @@ def open_differences(request: PersonsRequest) -> HttpResponse:
             messages.error(request, refused.say())
         return redirect("open_differences")
     site = request.person.site
-    page = {"lines": list(lines), "as_of": site.local(site.now()), "section": "counts"}
+    page = {"lines": list(lines), "as_of": site.local(site.now())}
     return render(request, "implants/open_differences.html", page)

@@ -113,5 +113,4 @@ def _page(count: Count, lines: list[CountLine]) -> dict[str, Any]:
         "differences": [line for line in ordered if line.is_difference],
         "as_of": site.local(site.now()),
         "now": site.local(site.now()),
-        "section": "counts",
     }

@@ -36,7 +36,6 @@ def unknown_boxes(request: PersonsRequest) -> HttpResponse:
         ],
         "catalogue": list(implants_for(person)),
         "as_of": site.local(site.now()),
-        "section": "receive",
     }
     return render(request, "implants/unknown_boxes.html", page)
 

@@ -119,7 +119,6 @@ def day(request: PersonsRequest, day: date) -> HttpResponse:
         "theatres": theatre_days(lines),
         "tally": tally(lines),
         "picture": trays_on(coverage.scenario, coverage.report, day),
-        "section": "today",
     }
     return answer(request, "day", coverage, page)
 

@@ -1,5 +1,6 @@
-"""Every page of every role, on a phone: nothing sticks out sideways, the browser finds no fault,
-axe-core finds nothing that would keep somebody out, and the keyboard alone does everything.
+"""Every page of every role, on a phone: nothing sticks out sideways, the navigation says where one
+is, the browser finds no fault, axe-core finds nothing that would keep somebody out, and the
+keyboard alone does everything.
 """
 
 from __future__ import annotations
@@ -87,6 +88,9 @@ NOT_PAGES = {
     *("implant_record_pdf", "implant_record_workbook", "implant_record_fhir", "used_workbook"),
     *("retrieval_pdf", "handover_pdf", "workbook_template", "workbook_export"),
 }
+NOWHERE = {"implant_link", "tray_link", "house_link", "switch", "your_pin", "needed_next_wall"}
+"""Reached by a printed code or from the frame; the wall has no navigation."""
+ENTRIES_LIT = "document.querySelectorAll('nav[aria-label=Main] [aria-current]').length"
 STICKS_OUT = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
@@ -150,6 +154,8 @@ def test_every_page_fits_a_phone_and_keeps_nobody_out(
             assert answer.ok, f"{name}: {path}: {answer.status}"
             if sticks_out := page.evaluate(STICKS_OUT):
                 faults.append(f"{name}: {path}: wider than the phone by {sticks_out} px")
+            if route not in NOWHERE and (lit := page.evaluate(ENTRIES_LIT)) != 1:
+                faults.append(f"{name}: {path}: in {lit} places of deploy/navigation.py, not one")
             if route not in looked_at:
                 faults += [f"{name}: {path}: {fault}" for fault in found_by_axe(page)]
                 faults += [f"{name}: {path}: {fault}" for fault in found_by_keyboard(page)]

@@ -11,7 +11,6 @@ from datetime import date, datetime
 from typing import Any
 
 from django import template
-from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.text import slugify
@@ -75,19 +74,3 @@ def verdict(word: str, *, large: bool = False) -> dict[str, Any]:
 def box(state: str) -> dict[str, str]:
     """A boxed implant's glyph, by its state on the shelf."""
     return {"state": state}
-
-
-@register.inclusion_tag("components/_nav_item.html", takes_context=True)
-def nav_item(context: dict[str, Any], name: str, label: str, parts: str = "") -> dict[str, Any]:
-    """One entry of the navigation; nothing where the route does not exist.
-
-    `parts`: the routes or sections that are reached through it, a blank between them."""
-    try:
-        url = reverse(name)
-    except NoReverseMatch:
-        return {"url": ""}
-    request = context.get("request")
-    match = getattr(request, "resolver_match", None)
-    here = {context.get("section"), match and match.view_name}
-    current = not here.isdisjoint({name, *parts.split()})
-    return {"url": url, "label": label, "current": current}

@@ -109,7 +109,6 @@ def _page(request: PersonsRequest, loan: Loan) -> HttpResponse:
         "late": found.is_late(site.now()),
         "may_borrow": request.user.has_perm("scheduling.borrow"),
         "as_of": site.local(site.now()),
-        "section": "to_order",
     }
     if waiting is not None and waiting.implant is not None and not waiting.serial:
         page["of_lot"] = here_of_lot(waiting.implant, waiting.lot)

@@ -51,7 +51,6 @@ def loans(request: PersonsRequest) -> HttpResponse:
         "over": loans_for(request.person).exclude(state__in=OPEN)[:LATELY],
         "hours_ahead": hours,
         "may_borrow": request.user.has_perm("scheduling.borrow"),
-        "section": "to_order",
     }
     if page["may_borrow"]:
         page |= {
@@ -93,7 +92,6 @@ def loan(request: PersonsRequest, code: str) -> HttpResponse:
         "configurations": configurations_for(request.person),
         "may_borrow": request.user.has_perm("scheduling.borrow"),
         "may_check_in": request.user.has_perm("scheduling.check_in_loan_trays"),
-        "section": "to_order",
     }
     return answer(request, "loans/loan", coverage, page)
 

@@ -57,7 +57,6 @@ def tray(request: PersonsRequest, code: str, pk: int) -> HttpResponse:
         "arrived": site.local(came) if came else None,
         "checked": site.local(line.checked_at) if line.checked_at else None,
         "can_check": line.checked_at is None and loan.state == LoanState.ARRIVED,
-        "section": "to_order",
     }
     response = render(request, "scheduling/loans/tray.html", page)
     add_never_cache_headers(response)

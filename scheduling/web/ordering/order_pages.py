@@ -56,7 +56,6 @@ def orders(request: PersonsRequest) -> HttpResponse:
             "unit__implant", "supplier"
         ),
         "may_order": request.user.has_perm("implants.order_implants"),
-        "section": "to_order",
     }
     return answer(request, "ordering/orders", coverage, page)
 
@@ -79,7 +78,6 @@ def order(request: PersonsRequest, code: str) -> HttpResponse:
         "is_draft": there.state == OrderState.DRAFT,
         "is_with_supplier": there.state in (OrderState.SENT, OrderState.CONFIRMED),
         "may_order": request.user.has_perm("implants.order_implants"),
-        "section": "to_order",
     }
     return answer(request, "ordering/order", coverage, page)
 

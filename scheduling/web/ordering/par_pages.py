@@ -56,7 +56,6 @@ def par_levels(request: PersonsRequest) -> HttpResponse:
         "years": YEARS,
         "rates": RATES,
         "may_order": request.user.has_perm("implants.order_implants"),
-        "section": "to_order",
     }
     return answer(request, "ordering/par_levels", coverage, page)
 

@@ -119,7 +119,6 @@ def size_risk(request: PersonsRequest) -> HttpResponse:
         ],
         "least": least,
         "assumption": shares_in_words(PRIOR),
-        "section": "to_order",
     }
     return answer(request, "ordering/size_risk", coverage, page)
 

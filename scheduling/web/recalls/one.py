@@ -58,7 +58,6 @@ def recall(request: PersonsRequest, pk: int) -> HttpResponse:
         "acts": found.is_open and request.user.has_perm("implants.open_recall"),
         "answer": answer_of(request),
         "as_of": site.local(coverage.report.now),
-        "section": "recalls",
     }
     return render(request, "scheduling/recalls/recall.html", page)
 
@@ -81,7 +80,6 @@ def print_recall(request: PersonsRequest, pk: int) -> HttpResponse:
         "printed": site.local(site.now()),
         "named": list(found.lines.select_related("implant")),
         "places": by_place(boxes_of(found)),
-        "section": "recalls",
     }
     return render(request, "scheduling/recalls/print.html", page)
 

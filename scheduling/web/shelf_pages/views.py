@@ -90,7 +90,6 @@ def item(request: PersonsRequest, ref: str) -> HttpResponse:
         ).order_by("expiry", "code"),
         "cases": sorted(pks),
         "may_enter": request.user.has_perm("implants.order_implants"),
-        "section": "shelf",
     }
     return answer(request, "shelf/item", coverage, page)
 
@@ -131,7 +130,6 @@ def use_by(request: PersonsRequest) -> HttpResponse:
             key=lambda pair: pair[0].code,
         ),
         "may_return": request.user.has_perm("implants.order_implants"),
-        "section": "shelf",
     }
     return answer(request, "shelf/use_by", coverage, page)
 

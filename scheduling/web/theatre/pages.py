@@ -101,7 +101,6 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         "answer": answer,
         "said": said["reason"] if answer and answer.check.pk == said.get("check") else "",
         "scan_label": WHICH_ONE if answer and answer.which else WHAT_IS_READ,
-        "section": "theatre",
     }
     response = render(request, "scheduling/theatre/in_theatre.html", page)
     add_never_cache_headers(response)

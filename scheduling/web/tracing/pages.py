@@ -39,7 +39,6 @@ def history(request: PersonsRequest, pk: int) -> HttpResponse:
         "case": case,
         "events": case_history(case),
         "as_of": case.site.local(case.site.now()),
-        "section": "trace",
     }
     response = render(request, "scheduling/tracing/case_history.html", page)
     add_never_cache_headers(response)

@@ -74,7 +74,7 @@ def test_against_the_list_each_box_is_ticked(browser, boxes):
 
 def test_the_navigation_says_where_one_is(browser, boxes):
     page = browser.get(reverse("counts")).text
-    assert re.search(r'aria-current="page"[^>]*>Receive<', page)
+    assert re.search(r'aria-current="true"[^>]*>Receive<', page)
     assert re.search(r'aria-current="page"[^>]*>Counts<', page)
 
 
