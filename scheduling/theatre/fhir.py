@@ -53,6 +53,11 @@ def _procedure(record: CaseRecord, devices: list[tuple[str, Resource]]) -> Resou
     }
     if record.side:
         procedure["bodySite"] = [{"text": f"{record.side} hip"}]
+    if record.unsaid:
+        unsaid = "; ".join(record.unsaid)
+        procedure["note"] = [
+            {"text": f"Not complete. Opened, and not said whether implanted or wasted: {unsaid}."}
+        ]
     if record.theatre:
         procedure["location"] = {"display": f"{record.theatre}, {record.site}"}
     if devices:

@@ -13,8 +13,8 @@ from typing import Any
 
 from django.db.models import F
 
-from implants.models import UnitMovement
-from implants.states import UnitState
+from implants.models import Unit, UnitMovement
+from implants.states import GONE, UnitState
 from implants.udi.human import human_readable
 from scheduling.models import Case, Maker, Opening, OutsideBox, PlanVersion, TrayTaken
 from trays.models import TrayMovement
@@ -88,13 +88,17 @@ class CaseRecord:
     wasted: tuple[RecordedBox, ...]
     trays: tuple[str, ...]
     stopped: tuple[tuple[str, str], ...] = ()
+    unsaid: tuple[str, ...] = ()
+    """Boxes that were opened and of which nobody has said what came of them, in words: the record
+    is not complete, and says so."""
 
 
 def case_record(case: Case) -> CaseRecord:
     """As it stands now.  Seven queries, however many boxes."""
     site = case.site
     makers = {maker.name: maker for maker in Maker.objects.filter(site=site)}
-    overrides = dict(Opening.objects.filter(case=case).values_list("unit_id", "override"))
+    opened = list(Opening.objects.filter(case=case).select_related("unit__implant").order_by("pk"))
+    overrides = {each.unit_id: each.override for each in opened}
     ends = (
         UnitMovement.objects.filter(
             unit__site=site,
@@ -130,6 +134,7 @@ def case_record(case: Case) -> CaseRecord:
         wasted=_those(boxes, UnitState.WASTED),
         trays=tuple(sorted({*trays.values_list("tray__code", flat=True), *stopped})),
         stopped=tuple(sorted(stopped.items())),
+        unsaid=tuple(_in_words(each.unit) for each in opened if each.unit.state not in GONE),
     )
 
 
@@ -187,6 +192,11 @@ def _outside(box: OutsideBox, case: Case, makers: dict[str, Maker]) -> RecordedB
         override="",
         received=False,
     )
+
+
+def _in_words(unit: Unit) -> str:
+    lot = f"LOT {unit.lot}" if unit.lot else "no LOT"
+    return f"{unit.implant.in_words()}, REF {unit.implant.ref}, {lot}, box {unit.code}"
 
 
 def _name(user: Any) -> str:

@@ -34,7 +34,12 @@ COLUMNS = (
     Column("Box", Kind.CODE),
 )
 RECORD = WorkbookSpec(
-    "implant record", (SheetSpec("Implanted", COLUMNS), SheetSpec("Wasted", COLUMNS))
+    "implant record",
+    (
+        SheetSpec("Implanted", COLUMNS),
+        SheetSpec("Wasted", COLUMNS),
+        SheetSpec("Opened, not said", (Column("Case", Kind.CODE), Column("Box"))),
+    ),
 )
 
 
@@ -45,6 +50,7 @@ def record_workbook(record: CaseRecord) -> bytes:
         {
             "Implanted": [_row(record, box) for box in record.implanted],
             "Wasted": [_row(record, box) for box in record.wasted],
+            "Opened, not said": [{"Case": record.ref, "Box": box} for box in record.unsaid],
         },
     )
 

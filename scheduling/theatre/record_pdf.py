@@ -98,6 +98,10 @@ def record_pdf(record: CaseRecord, paper: Paper = Paper.A4) -> bytes:
 
 
 def _blocks(record: CaseRecord, width: float) -> Iterator[Block]:
+    if record.unsaid:
+        yield PartHeading("Not complete", "opened, and not said whether implanted or wasted")
+        for box in record.unsaid:
+            yield Remark(box, width)
     for title, boxes, none in (
         ("Implanted", record.implanted, "Nothing is recorded as implanted."),
         ("Wasted", record.wasted, "Nothing is recorded as wasted."),
@@ -105,8 +109,8 @@ def _blocks(record: CaseRecord, width: float) -> Iterator[Block]:
         yield PartHeading(title, f"{len(boxes)}" if boxes else "")
         if not boxes:
             yield Remark(none, width)
-        for box in boxes:
-            yield BoxRow(box, width)
+        for each in boxes:
+            yield BoxRow(each, width)
     yield PartHeading("Trays", "in theatre for this case")
     yield Remark(", ".join(record.trays) or "No tray was scanned in theatre.", width)
     for code, why in record.stopped:

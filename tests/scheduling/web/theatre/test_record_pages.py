@@ -82,6 +82,27 @@ def test_the_fhir_export_is_valid(get):
     assert [entry.resource.get_resource_type() for entry in bundle.entry] == ["Procedure", "Device"]
 
 
+def test_a_box_that_was_opened_and_never_spoken_of_makes_the_record_incomplete(
+    of, get, theatre_team
+):
+    assert "Not complete" not in get("implant_record").content.decode()
+    made = check_label(case=of.case, text="LINER", by=theatre_team, now=NOW)
+    open_box(check=made, by=theatre_team, now=NOW)
+    words = f"{of.boxes['LINER'].implant.in_words()}, REF"
+    page = get("implant_record").content.decode()
+    assert "Not complete: 1 opened, and not said whether implanted or wasted." in page
+    assert words in page
+    print_ = PdfDocument(get("implant_record_pdf").content)[0].get_textpage().get_text_range()
+    assert "Not complete" in print_
+    assert "box LINER" in print_
+    book = load_workbook(io.BytesIO(get("implant_record_workbook").content))
+    assert [row[1].value for row in book["Opened, not said"].iter_rows(min_row=2)] == [
+        f"{words} {of.boxes['LINER'].implant.ref}, LOT {of.boxes['LINER'].lot}, box LINER"
+    ]
+    bundle = Bundle.model_validate(json.loads(get("implant_record_fhir").content))
+    assert "box LINER" in bundle.entry[0].resource.note[0].text
+
+
 class TestDoors:
     def test_refuses_the_stranger(self, get, stranger):
         assert [get(name, by=stranger).status_code for name in PAGES] == [404] * 4
