@@ -56,6 +56,7 @@ SENTENCES: Mapping[str, str] = {
     "opening_not_possible": "This cannot be opened here: {read}.",
     "opening_takes_reason": "Opening or using it after a STOP takes a reason.",
     "opening_takes_two": "This takes a reason and a second, different person.",
+    "waste_without_reason": "Choose why box {unit} is wasted.",
     "box_not_opened": "Box {unit} was not opened for this case. Check its label first.",
     "box_was_opened": "Box {unit} was opened: it does not go back to the shelf. Record it as "
     "implanted or wasted.",

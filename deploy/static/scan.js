@@ -51,6 +51,9 @@
     messagesOf(document)?.remove();
     if (fresh) document.querySelector("main").prepend(fresh);
     regionOf(document).replaceWith(regionOf(page));
+    // The lock leads back to what is scanned now, not to what the page began with.
+    const [lock, next] = [document, page].map((one) => one.querySelector(".head [formaction]"));
+    if (lock && next) lock.setAttribute("formaction", next.getAttribute("formaction"));
     document.title = page.title;
     field().value = half;
     focus();

@@ -13,12 +13,13 @@ from scheduling.pick_lists.asking import alike_boxes
 from scheduling.pick_lists.match_box import is_label_of
 from scheduling.pick_lists.reading import read
 from scheduling.pick_lists.scan_values import BoxRead, Word
+from scheduling.pick_lists.walking import natural
 from scheduling.theatre.labels import named
 
 
 def boxes_it_may_be(check: LabelCheck) -> list[Unit]:
-    """Those in the house, in the order of their codes; none where the answer is about one box or
-    tray, or fewer than two are left.  At most eight queries."""
+    """Those in the house, in the order of their codes, 2 before 10; none where the answer is about
+    one box or tray, or fewer than two are left.  At most eight queries."""
     if check.answer != Word.STOP or check.unit_id or check.tray_id:
         return []
     site = check.case.site
@@ -27,7 +28,7 @@ def boxes_it_may_be(check: LabelCheck) -> list[Unit]:
         return []
     boxes = [
         unit
-        for unit in alike_boxes(label, site).filter(state__in=IN_THE_HOUSE).order_by("code")
+        for unit in alike_boxes(label, site).filter(state__in=IN_THE_HOUSE)
         if is_label_of(label, named(unit))
     ]
-    return boxes if len(boxes) > 1 else []
+    return sorted(boxes, key=lambda unit: natural(unit.code)) if len(boxes) > 1 else []

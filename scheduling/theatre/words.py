@@ -22,6 +22,10 @@ TITLES: Mapping[str, str] = {
     },
 }
 
+RECORDED = {f"recorded as {outcome.value}": "RECORDED" for outcome in Outcome}
+"""The big word where it is no longer asked whether a box matches: one that was opened past a STOP
+does not match the list by being recorded."""
+
 DO_NOT_OPEN = "Do not open it. If it is needed all the same, say why below; it will be recorded."
 TWO_PEOPLE = (
     "Do not open it. If it is needed all the same, two people say why below; it will be recorded."

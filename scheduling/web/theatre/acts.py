@@ -11,12 +11,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from deploy.kit.doors import requires
-from deploy.kit.errors import Refused
+from deploy.kit.errors import Refused as AnyRefused
 from deploy.kit.models import Person
 from deploy.kit.signed_act import second_person, sign
 from implants.access import units_for
 from implants.models import Unit
 from scheduling.access import case_for
+from scheduling.errors import Refused
 from scheduling.models import Case, LabelCheck
 from scheduling.operations.cases import end_case, start_case
 from scheduling.operations.theatre_boxes import record_implanted, record_wasted, return_unopened
@@ -107,6 +108,8 @@ def _record(
             second=second_signed(request, f"implant box {unit.code} in case {case.ref}"),
         )
     elif outcome is Outcome.WASTED:
+        if not request.POST.get("why", "").strip():
+            raise Refused("waste_without_reason", unit=unit.code)
         why, note = waste_reason(request.POST.get("why", "")), request.POST.get("note", "")
         record_wasted(case=case, unit=unit, why=why, note=note, by=by, now=now, seq=seq)
     else:
@@ -144,7 +147,7 @@ def _done(
     here = reverse("in_theatre", args=[case.pk])
     try:
         messages.success(request, act())
-    except Refused as refusal:
+    except AnyRefused as refusal:
         messages.error(request, f"Not recorded. {refusal.say()}")
         return redirect(here + again)
     return redirect(here)

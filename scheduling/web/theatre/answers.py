@@ -11,7 +11,14 @@ from scheduling.models import Case, LabelCheck, Opening, TrayTaken
 from scheduling.pick_lists.scan_values import Word
 from scheduling.theatre.alike import boxes_it_may_be
 from scheduling.theatre.overriding import Takes, takes
-from scheduling.theatre.words import DO_NOT_OPEN, TITLES, TWO_PEOPLE, WHAT_TO_DO, WHICH_BOX
+from scheduling.theatre.words import (
+    DO_NOT_OPEN,
+    RECORDED,
+    TITLES,
+    TWO_PEOPLE,
+    WHAT_TO_DO,
+    WHICH_BOX,
+)
 
 KINDS = {Word.MATCHES_LIST: "matches", Word.STOP: "stop", Word.ALREADY_SCANNED: "already"}
 
@@ -90,7 +97,7 @@ def _words(
     if can_open:
         do = TWO_PEOPLE if needed is Takes.TWO_PEOPLE else DO_NOT_OPEN
     return {
-        "word": check.answer,
+        "word": RECORDED.get(code, check.answer),
         "kind": KINDS[Word(check.answer)],
         "title": TITLES.get(code, ""),
         "what_to_do": do if check.answer == Word.STOP else "",

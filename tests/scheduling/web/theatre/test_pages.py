@@ -96,11 +96,13 @@ class TestTheCheck:
 
     def test_more_than_a_digit_can_say_are_told_by_their_own_codes(self, of, team, alike):
         item = of.boxes["ELSE-32"].implant
-        others = [factories.unit(item, f"C{n:02}", lot="X9", location="R-9") for n in range(8)]
+        others = [factories.unit(item, f"C/{n}", lot="X9", location="R-9") for n in range(4, 12)]
         page = team("in_theatre", text="LN-32 X9")
         assert page.count('name="among"') == 9
         assert 'Which box is in your hand? <span class="quiet">11</span>' in page
         assert "<strong>2 more</strong> have this label and no number here." in page
+        assert 'name="among" value="C/9"' in page
+        assert 'name="among" value="C/10"' not in page
         team("in_theatre", text=others[-1].code)
         assert LabelCheck.objects.latest("pk").unit == others[-1]
 
@@ -190,6 +192,7 @@ class TestWhatCameOfIt:
     def test_implanted_by_a_scan_of_the_peeled_label(self, team):
         opened(team, "STEM")
         page = team("in_theatre", text="STEM", act="implanted")
+        assert '<p class="answer__word">RECORDED</p>' in page
         assert "Recorded as implanted" in page
         assert Unit.objects.get(code="STEM").state == UnitState.IMPLANTED
         assert "ALREADY SCANNED" in team("in_theatre", text="STEM", act="implanted")
@@ -244,11 +247,30 @@ class TestWhatCameOfIt:
         page = team("theatre_record", unit="STEM", outcome="implanted", seq=seq)
         assert "Box STEM is recorded as implanted." in page
 
+    def test_wasted_by_button_takes_a_reason_that_somebody_chose(self, team):
+        opened(team, "STEM")
+        page = team("theatre_record", unit="STEM", outcome="wasted", why="")
+        assert "Not recorded. Choose why box STEM is wasted." in page
+        assert Unit.objects.get(code="STEM").state == UnitState.PICKED
+        # By scan the list begins with "other", which says that none was chosen.
+        assert '<option value="other" selected>' in page
+
     def test_by_a_button_that_is_out_of_date(self, team):
         opened(team, "STEM")
         page = team("theatre_record", unit="STEM", outcome="wasted", why="dropped", seq=1)
         assert "was changed by someone else meanwhile" in page
         assert Unit.objects.get(code="STEM").state == UnitState.PICKED
+
+
+def test_a_case_without_a_printed_list_says_so(of, team, theatre_team, client_of):
+    client = client_of(theatre_team)
+    no_list = "No pick list has been printed for this case"
+
+    def page(case):
+        return client.get(reverse("in_theatre", args=[case.pk])).content.decode()
+
+    assert no_list not in page(of.case)
+    assert no_list in page(factories.case(of.case.site, "C9"))
 
 
 def test_start_and_end(of, team):
@@ -258,7 +280,8 @@ def test_start_and_end(of, team):
     opened(team, "STEM")
     page = team("theatre_end")
     assert "Case C1 has ended." in page
-    assert "<strong>1</strong> box or tray still to be accounted for: the case is Ended" in page
+    assert "The case is ended. Choose above what came of a box, then scan it." in page
+    assert "<strong>1</strong> box or tray still to be accounted for: the case is ended" in page
 
 
 class TestDoors:
