@@ -77,6 +77,11 @@ class QueueRow:
         return self.lacks_unmet or not (self.ready_already or self.waits_in_store)
 
     @property
+    def has_more_to_know(self) -> bool:
+        """Beside its stage and its slack."""
+        return self.fast_track or self.reprocess or self.lacks_unmet or self.too_near
+
+    @property
     def lacks_unmet(self) -> bool:
         return any(not lack.met for lack in self.lacks)
 

@@ -62,6 +62,15 @@ def verdicts(site: Site) -> dict[str, str]:
     return {case.case: str(case.verdict) for case in coverage_now(site).report.cases}
 
 
+def test_the_wall_fits_its_screen(page: Page, hospital: Site) -> None:
+    """Nobody scrolls there: the cautions and what is left out are in sight too."""
+    log_in(page, "sterile")
+    page.set_viewport_size({"width": 1920, "height": 1080})
+    page.goto("/needed-next/wall/")
+    expect(page.locator(".wall__rows tbody tr").first).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollHeight") <= 1080
+
+
 def test_a_tray_through_every_stage_and_a_missing_reamer(page: Page, hospital: Site) -> None:
     tray = Tray.objects.get(code=TRAY)
     bench = Bench(page, hospital)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
@@ -28,8 +29,11 @@ from trays.queries import changes_since, last_handover, with_since
 from trays.stages import stands
 from trays.stations import station_scanned
 
-ON_THE_WALL = 9
-"""Rows that fit at a height that is read from four metres."""
+ON_THE_WALL = 10.0
+"""Lines that fit at a height that is read from four metres, what is out of use and without a tray
+among them."""
+SECOND_LINE = 0.5
+"""How much more of the height a row takes with something to know under it."""
 TIGHT_MINUTES = 120
 
 
@@ -127,21 +131,32 @@ def wall(request: PersonsRequest) -> HttpResponse:
     to_do = [row for row in page.rows if row.is_work]
     work = [row for row in to_do if matters_now(row)]
     down = machines_down(site)
-    rows = ON_THE_WALL - bool(down)
+    shown = _fitting(work, ON_THE_WALL - bool(down) - bool(page.unserved))
     return answer(
         request,
         "sterile/wall",
         coverage,
         {
             "down": down,
-            "rows": work[:rows],
-            "more": max(0, len(work) - rows),
+            "rows": shown,
+            "more": len(work) - len(shown),
             "later": len(to_do) - len(work),
             "ready": len(page.rows) - len(to_do),
             "unserved": page.unserved,
             "held": page.held,
         },
     )
+
+
+def _fitting(rows: Sequence[QueueRow], room: float) -> list[QueueRow]:
+    """The first rows, as many as the wall has room for."""
+    shown = []
+    for row in rows:
+        room -= 1 + SECOND_LINE * row.has_more_to_know
+        if room < 0:
+            break
+        shown.append(row)
+    return shown
 
 
 def matters_now(row: QueueRow) -> bool:
