@@ -75,6 +75,13 @@ def test_who_is_on_it_and_what_changed_since_the_last_look(
     assert "On it" not in page_of(surgeons, "your_cases")
 
 
+def test_nobody_has_to_be_on_a_case_that_lacks_nothing(
+    coordinators: Client, case_a: Case, case_b: Case
+) -> None:
+    assert "on it." not in page_of(coordinators, "case", case_a.pk)
+    assert "Nobody is on it." in page_of(coordinators, "case", case_b.pk)
+
+
 def test_the_list_costs_the_same_however_many_cases(
     surgeons: Client, case_a: Case, site: Site, django_assert_num_queries: Any
 ) -> None:
