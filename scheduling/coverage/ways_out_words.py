@@ -23,7 +23,6 @@ from scheduling.coverage.changes import (
 from scheduling.coverage.reasons import names, when
 from scheduling.coverage.report import CaseReport, Verdict
 from scheduling.coverage.ways_out import Way
-from scheduling.coverage.whatif import gaps
 
 Name = Callable[[str], str]
 """An item's or a configuration's code → how it is called; the code itself where nobody knows."""
@@ -53,8 +52,9 @@ def nothing_in_words(report: CaseReport) -> str:
         return "nothing, the case is covered"
     if report.faults:
         return "nothing outside the plan: its fault is to be mended first"
-    if report.questions and not gaps(report):
-        return "nothing outside the plan: its open question is to be answered first"
+    if report.questions and report.verdict is Verdict.NOT_KNOWN:
+        several = "s are" if len(report.questions) > 1 else " is"
+        return f"nothing outside the plan: its open question{several} to be answered first"
     return "nothing that was tried makes the verdict better"
 
 

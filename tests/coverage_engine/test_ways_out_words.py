@@ -165,6 +165,18 @@ def test_why_nothing_is_listed() -> None:
             "nothing outside the plan: its open question is to be answered first",
         ),
         (
+            decided(
+                case("A", "02T08:30", components=STEM),
+                techniques=[
+                    confirm
+                    | {"confirmations": [{"code": "films seen"}, {"code": "side marked"}]}
+                    | {"rules": [*NO_SET["rules"], {"role": "stem", "need": "spare"}]}
+                ],
+                shelf=[box("STEM-12/1")],
+            ),
+            "nothing outside the plan: its open questions are to be answered first",
+        ),
+        (
             decided(case("A", "01T08:30", components=HEAD), techniques=[NO_SET], implants=NO_LEAD),
             "nothing that was tried makes the verdict better",
         ),

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from deploy.kit.doors import SIGNED_IN, requires
 from deploy.kit.models import Person
-from scheduling.access import cases_for
+from scheduling.access import cases_for, is_theirs
 from scheduling.confirming import Basis
 from scheduling.decided import (
     OPEN,
@@ -37,12 +37,13 @@ OPEN_CASES = (CaseStatus.BOOKED, CaseStatus.STARTED)
 
 @dataclass(frozen=True, slots=True)
 class YourLine:
-    """One case.  `changed`: since the person last opened it."""
+    """One case.  `changed`: since the person last opened it.  `another`: it is a colleague's."""
 
     line: CaseLine
     standing: Standing
     on_it: tuple[str, ...]
     changed: bool
+    another: bool
 
 
 @requires("scheduling.read_own_cases")
@@ -67,7 +68,6 @@ def your_cases(request: PersonsRequest) -> HttpResponse:
         "later": len(found) - len(shown),
         "notices": open_notices(request.person),
         "as_of": site.local(coverage.report.now),
-        "own_name": request.person.user.get_full_name(),
     }
     response = render(request, "scheduling/planning/your_cases.html", page)
     add_never_cache_headers(response)
@@ -83,6 +83,7 @@ def your_lines(person: Person, cases: list[Case], coverage: Coverage) -> list[Yo
         if (basis := basis_now(coverage, case, plans.get(case.pk, 0))) is not None
     }
     decided, people = standings(cases, now), people_on(cases)
+    own = {case.pk for case in cases if is_theirs(person, case)}
     changed = changed_since(last_looks(person.user.pk, cases), now)
     return [
         YourLine(
@@ -90,6 +91,7 @@ def your_lines(person: Person, cases: list[Case], coverage: Coverage) -> list[Yo
             decided.get(line.pk, OPEN),
             tuple(map(name_of, people.get(line.pk, ()))),
             line.pk in changed,
+            line.pk not in own,
         )
         for line in case_lines(cases, coverage.scenario, coverage.report)
     ]

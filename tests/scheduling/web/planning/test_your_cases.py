@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person, SecurityEvent, Site
-from scheduling.models import Case, CaseDecision, Notice
+from scheduling.models import Case, CaseDecision, Notice, Surgeon
 from scheduling.operations.cases import move_case
 from scheduling.operations.decisions import lapses_now
 from tests import factories
@@ -73,6 +73,18 @@ def test_who_is_on_it_and_what_changed_since_the_last_look(
     assert "changed since you looked" not in page_of(surgeons, "your_cases")
     coordinators.post(reverse("on_it", args=[case_a.pk]), {"act": "hand back"})
     assert "On it" not in page_of(surgeons, "your_cases")
+
+
+def test_a_case_says_whose_it_is_where_it_is_a_colleagues(
+    surgeons: Client, surgeon: Person, case_a: Case, site: Site
+) -> None:
+    assert case_a.surgeon is not None
+    assert surgeon.user.get_full_name() != case_a.surgeon.name
+    assert "for " + case_a.surgeon.name not in page_of(surgeons, "your_cases")
+    colleague = Surgeon.objects.create(site=site, name="Surgeon Elm")
+    colleague.colleagues.add(surgeon.user)
+    Case.objects.filter(pk=case_a.pk).update(surgeon=colleague)
+    assert "for Surgeon Elm" in page_of(surgeons, "your_cases")
 
 
 def test_nobody_has_to_be_on_a_case_that_lacks_nothing(
