@@ -15,12 +15,13 @@ class Command(BaseCommand):
         parser.add_argument("code", help="short code, in addresses: ottermere")
         parser.add_argument("name", help="the hospital's name")
         parser.add_argument("--timezone", required=True, help="as Europe/London")
-        parser.add_argument("--address", help="the address that printed codes open")
+        parser.add_argument("--address", help="that people use, and printed codes open")
         parser.add_argument("--asset-prefix", help="GS1 company prefix of the site's own assets")
 
     def handle(self, *args: Any, **options: Any) -> None:
         said = ("code", "name", "timezone", "address", "asset_prefix")
         site = Site(**{name: options[name] for name in said if options[name]})
+        site.address = site.address.rstrip("/")
         try:
             site.full_clean()
         except ValidationError as fault:
@@ -32,3 +33,8 @@ class Command(BaseCommand):
             raise CommandError("\n".join(lines)) from None
         site.save()
         self.stdout.write(f"{site.name} ({site.code}) is there, and empty.")
+        if not options["address"]:
+            self.stdout.write(
+                f"Printed codes, calendars and mails open {site.address}, which is this machine "
+                "alone: say the address that people use under Sites, before anything is printed."
+            )
