@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -37,10 +38,19 @@ def address(request: PersonsRequest) -> HttpResponse:
         token = renew_calendar(by=request.person, now=site.now())
         shown = site.address + reverse("calendar_feed", args=[token])
     feed = CalendarFeed.objects.filter(user=request.person.user).first()
-    page = {"shown": shown, "since": site.local(feed.made_at) if feed else None}
+    page = {
+        "shown": shown,
+        "link": _subscribes(shown),
+        "since": site.local(feed.made_at) if feed else None,
+    }
     response = render(request, "scheduling/planning/calendar.html", page)
     add_never_cache_headers(response)
     return response
+
+
+def _subscribes(shown: str) -> str:
+    """The address as a calendar takes it up at a tap, on a phone too."""
+    return re.sub("^https?", "webcal", shown)
 
 
 @open_to_all

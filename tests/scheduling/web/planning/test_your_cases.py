@@ -254,6 +254,15 @@ def test_an_error_of_the_engine_is_not_known_in_the_title(
     assert titles(client, path) == ["Not known · A LEFT"]
 
 
+def test_a_tap_adds_the_calendar_to_the_phone(surgeons: Client, site: Site) -> None:
+    site.address = "https://muster.ottermere.example"
+    site.save()
+    page = surgeons.post("/calendar/", {"act": "renew"})
+    shown = page.context["shown"]
+    assert shown.startswith("https://muster.ottermere.example/calendar/")
+    assert f'href="webcal{shown.removeprefix("https")}"' in page.content.decode()
+
+
 def test_a_renewed_or_ended_address_opens_nothing(
     surgeons: Client, surgeon: Person, case_a: Case, client: Client
 ) -> None:
