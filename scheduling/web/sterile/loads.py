@@ -209,6 +209,9 @@ def _measured(request: PersonsRequest) -> Measured | None:
         return None
     values, faults = {}, []
     for name, text in typed.items():
+        if not text:
+            faults.append(f"{MEASURED[name]}: not entered")
+            continue
         try:
             value = Decimal(text)
         except InvalidOperation:

@@ -61,9 +61,7 @@ def test_a_missing_set_takes_its_instruments_along():
     (section,) = demonstration_list("OG-1010").sections
     (absent,) = section.absent
     assert (absent.what, absent.state) == ("Set for femoral preparation", "short")
-    assert "BASE-B/6 is on hold: Quarantine: hole in the wrap, found at issue on Friday." in (
-        absent.because
-    )
+    assert "BASE-B/6 is on hold: Hole in the wrap, found at issue on Friday." in (absent.because)
     assert absent.because[-2].startswith("with it, planned: Trial head, Ø 32 mm, neck +0 mm;")
     assert absent.because[-1].startswith("with it, contingency: ")
 

@@ -45,6 +45,10 @@ def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
     assert bench.scan(packed.code) == ("MOVED", "now in load S1-1")
     assert bench.scan(packed.code)[0] == "ALREADY SCANNED"
     bench.post(act="start", cycle="134", implants="on")
+    bench.post(act="close", result="pass", lowest="134,1", highest="", minutes="x")
+    assert "highest temperature: not entered; holding time: a number, not “x”" in words_of(
+        bench.page
+    )
     bench.post(act="close", result="pass", lowest="134,1", highest="135", minutes="2.5")
     assert "deviates (held 2.5 min, at least 3 min wanted" in words_of(bench.page)
     # What was typed stands there still, for the one word that is wanted besides.
@@ -55,7 +59,7 @@ def test_from_the_count_to_the_release(bench: Bench, packed: Tray) -> None:
     )
     said = words_of(bench.page)
     assert "Deviates from what was set" in said
-    assert "F0 58.50 min 49.88 min" in said
+    assert "F0 at least 58.50 min 49.88 min" in said
     bench.post(act="release", signed_with=PIN)
     assert "its biological indicator is not read yet" in words_of(bench.page)
     bench.post(act="indicator", result="none")
