@@ -43,6 +43,8 @@ ACTS = {
     "release": "trays.release_loads",
     "withdraw": "trays.release_loads",
 }
+IN_HAND = (LoadState.RUNNING, LoadState.AWAITING_RELEASE)
+"""While a load waits for what a person types of it, the scanner does not type into its page."""
 SIGNED = {"release", "withdraw"}
 """What the person signs by PIN or password."""
 
@@ -100,6 +102,7 @@ def _page(request: PersonsRequest, shown: Load) -> dict[str, Any]:
         "is_steriliser": shown.machine.kind == MachineKind.STERILISER,
         "trays": trays_in(shown),
         "has_implants": shown.state == LoadState.OPEN and has_implants_in_trays(shown),
+        "takes_scans": shown.state not in IN_HAND,
         "cycle": cycle,
         "cycles": list(CYCLES.values()),
         "f0_wanted": f0(cycle.celsius, cycle.minutes) if cycle else None,

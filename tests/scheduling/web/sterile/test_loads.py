@@ -130,6 +130,18 @@ def test_the_read_only_look_and_may_do_nothing(
     assert reader.get(reverse("loads")).status_code == 200
 
 
+def test_from_a_load_that_is_over_the_next_station_is_scanned(bench: Bench, packed: Tray) -> None:
+    bench.at("bench").scan("S1")
+    bench.scan(packed.code)
+    bench.post(act="start", cycle="134")
+    assert "data-scan-field" not in bench.page.content.decode()
+    bench.post(act="close", result="fail")
+    assert "Next: a station or a machine" in words_of(bench.page)
+    assert bench.scan(packed.code)[0] == "STOP"
+    bench.scan("http://testserver/bench/assembly/")
+    assert bench.path == "/bench/assembly/"
+
+
 def test_another_sites_load_is_not_there(
     bench: Bench, stranger: Person, client_of: Callable[[Person], Client]
 ) -> None:
