@@ -130,8 +130,11 @@
     if (!event.target.matches("[data-scan-form]")) return;
     event.preventDefault();
     const input = field();
-    if (input.value.trim()) waiting.push(input.value);
-    input.value = "";
+    // A key of the page says by press what could be typed; what stands half typed stays.
+    const key = event.submitter?.name === "text" ? event.submitter.value : "";
+    const said = key || input.value;
+    if (said.trim()) waiting.push(said);
+    if (!key) input.value = "";
     focus();
     next();
   });
