@@ -64,7 +64,6 @@ class Going:
 @requires("trays.process_trays")
 @require_http_methods(["GET", "HEAD", "POST"])
 def instruments(request: PersonsRequest) -> HttpResponse:
-    site = request.person.site
     going = _going(request)
     if request.method == "POST":
         if "put_back" in request.POST:
@@ -79,12 +78,22 @@ def instruments(request: PersonsRequest) -> HttpResponse:
         if text.isdecimal() and int(text) in WAYS:
             return redirect(Going(WAYS[int(text)], None, None).address())
         return _scanned(request, going, text)
+    return _page(request, going)
+
+
+def _page(
+    request: PersonsRequest, going: Going, said_of: int | None = None, said: str = ""
+) -> HttpResponse:
+    """`said`: what was typed of the entry `said_of`, where it was refused; it stands still."""
+    site = request.person.site
     page: dict[str, Any] = {
         "going": going,
         "between": going.way in BETWEEN_TRAYS,
         "ways": [(n, way, Going(way, None, None).address()) for n, way in WAYS.items()],
         "away": [(one, site.local(one.at)) for one in away(site)],
         "signed": OUT_OF_TRAYS,
+        "said_of": said_of,
+        "said": said,
         "answer": answers.kept(request),
         "as_of": site.local(site.now()),
     }
@@ -176,4 +185,5 @@ def _put_back(request: PersonsRequest, going: Going) -> HttpResponse:
         )
     except Refused as refusal:
         messages.error(request, f"Nothing was changed. {refusal.say()}")
+        return _page(request, going, entry.pk if entry else None, note)
     return redirect(going.address())

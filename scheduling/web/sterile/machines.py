@@ -32,11 +32,19 @@ WHYS = ("test cycle failed", "broken", "service")
 @requires("trays.read_trays")
 @require_http_methods(["GET", "HEAD", "POST"])
 def machines(request: PersonsRequest) -> HttpResponse:
-    site = request.person.site
     if request.method == "POST":
         if not request.user.has_perm("trays.process_trays"):
             raise PermissionDenied
         return _act(request)
+    return _page(request)
+
+
+TYPED = ("machine", "act", "why", "reason", "back_at")
+
+
+def _page(request: PersonsRequest, refused: bool = False) -> HttpResponse:
+    """`refused`: what the form said stands there still."""
+    site = request.person.site
     loads = Load.objects.filter(machine__site=site, state__in=BUSY).select_related("machine")
     inside = {load.machine_id: load for load in loads}
     found = list(Machine.objects.filter(site=site))
@@ -55,6 +63,7 @@ def machines(request: PersonsRequest) -> HttpResponse:
         "halts": _halts(site) if down else [],
         "hit": _hit(site) if down and request.user.has_perm("scheduling.read_cases") else None,
         "whys": WHYS,
+        "typed": {name: request.POST.get(name, "") if refused else "" for name in TYPED},
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/machines.html", page)
@@ -89,10 +98,9 @@ def _act(request: PersonsRequest) -> HttpResponse:
             said = [request.POST.get("why", ""), request.POST.get("reason", "").strip()]
             back_at = _moment(site, request.POST.get("back_at", ""))
             put_out_of_use(reason=": ".join(filter(None, said)), back_at=back_at, **who)
-    except Refused as refusal:
-        messages.error(request, f"Nothing was changed. {refusal.say()}")
-    except ValueError as fault:
+    except (Refused, ValueError) as fault:
         messages.error(request, f"Nothing was changed. {fault}")
+        return _page(request, refused=True)
     return redirect("machines")
 
 

@@ -25,11 +25,18 @@ NO_GOOD = (LoadState.FAILED, LoadState.WITHDRAWN)
 def load_trace(request: PersonsRequest, pk: int) -> HttpResponse:
     """POST: what was done about an incident, signed."""
     load = load_for(request.person, pk)
-    site = request.person.site
     if request.method == "POST":
         if not request.user.has_perm("trays.release_loads"):
             raise PermissionDenied
         return _close(request, load)
+    return _page(request, load)
+
+
+def _page(
+    request: PersonsRequest, load: Load, said_of: int | None = None, said: str = ""
+) -> HttpResponse:
+    """`said`: what was typed of the incident `said_of`, where it was refused; it stands still."""
+    site = request.person.site
     packs = trace(load, site)
     page = {
         "load": load,
@@ -43,6 +50,8 @@ def load_trace(request: PersonsRequest, pk: int) -> HttpResponse:
                 "pack__tray", "closed_by"
             )
         ],
+        "said_of": said_of,
+        "said": said,
         "as_of": site.local(site.now()),
     }
     return render(request, "scheduling/sterile/trace.html", page)
@@ -63,4 +72,5 @@ def _close(request: PersonsRequest, load: Load) -> HttpResponse:
         )
     except Refused as refusal:
         messages.error(request, f"Nothing was changed. {refusal.say()}")
+        return _page(request, load, incident.pk, request.POST.get("outcome", ""))
     return redirect("load_trace", load.pk)

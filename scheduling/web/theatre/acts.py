@@ -26,8 +26,8 @@ from scheduling.operations.theatre_trays import take_tray
 from scheduling.theatre.outcomes import Outcome
 from scheduling.theatre.overriding import Takes, takes
 from scheduling.web.requests import PersonsRequest
-from scheduling.web.theatre.pages import SAID, waste_reason
-from scheduling.web.theatre.second import SECOND_SIGNER, second_signed
+from scheduling.web.theatre.pages import waste_reason
+from scheduling.web.theatre.second import SAID, SECOND_SIGNER, second_signed
 
 
 @requires("scheduling.record_use")

@@ -22,7 +22,7 @@ from scheduling.access import case_for
 from scheduling.models import Case, LabelCheck, OutsideBox, Used
 from scheduling.operations.outside_boxes import Label, record_outside_box, void_outside_box
 from scheduling.web.requests import PersonsRequest
-from scheduling.web.theatre.second import SECOND_SIGNER
+from scheduling.web.theatre.second import SAID, SECOND_SIGNER
 
 NAMED = 12
 """Of so many boxes of the same REF and LOT the codes are read out; of the rest, how many."""
@@ -109,6 +109,8 @@ def outside_void(request: PersonsRequest, pk: int) -> HttpResponse:
     box = case.outside_boxes.filter(pk=key if key.isdecimal() else 0).first()
     if box is None:
         raise Http404("no such entry")
+    # A reason that was refused with its signature stands there still.
+    request.session[SAID] = {"void": box.pk, "reason": request.POST.get("reason", "")[:120]}
     try:
         void_outside_box(
             box=box,

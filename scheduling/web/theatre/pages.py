@@ -25,6 +25,7 @@ from scheduling.theatre.waste import WasteReason
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.theatre.answers import answer_of
 from scheduling.web.theatre.outside import outside_boxes
+from scheduling.web.theatre.second import SAID
 
 CHECK = "check"
 ACTS = {
@@ -37,8 +38,6 @@ ACTS = {
 WHAT_IS_READ = "Box or tray; or type REF and LOT"
 WHICH_ONE = "Which box is in your hand? Its own code, or its number below"
 NEAR = timedelta(days=1)
-SAID = "theatre_said"
-"""In the session: the check that a reason was given for last, and the reason."""
 
 
 @requires("scheduling.record_use")
@@ -100,6 +99,8 @@ def in_theatre_page(request: PersonsRequest, pk: int) -> HttpResponse:
         "is_open": case.status in OPEN_STATUSES,
         "answer": answer,
         "said": said["reason"] if answer and answer.check.pk == said.get("check") else "",
+        "void": said.get("void"),
+        "said_of_void": said.get("reason", ""),
         "scan_label": WHICH_ONE if answer and answer.which else WHAT_IS_READ,
     }
     response = render(request, "scheduling/theatre/in_theatre.html", page)

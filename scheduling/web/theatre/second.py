@@ -6,6 +6,8 @@ from deploy.kit.models import Person
 from deploy.kit.signed_act import SECOND, second_person
 from scheduling.web.requests import PersonsRequest
 
+SAID = "theatre_said"
+"""In the session: what a reason was given for last, and the reason."""
 SECOND_SIGNER = "scheduling.sign_in_theatre"
 
 

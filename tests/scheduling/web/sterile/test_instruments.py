@@ -62,6 +62,7 @@ def test_what_is_in_quarantine_comes_back_with_a_reason_and_a_signature(
     bench.scan("BASE/3")
     assert bench.scan("R14")[1].startswith("It is out of its tray (infection quarantine)")
     bench.post(put_back=entry.pk, note="cleared")
+    assert 'value="cleared"' in bench.page.content.decode()
     assert "Not signed" in words_of(bench.page)
     bench.post(put_back=entry.pk, note="cleared", signed_with=PIN)
     assert not full.missing_lines.exists()

@@ -99,6 +99,7 @@ def test_an_incident_is_closed_by_name_on_the_page_of_the_trace(
     sent = {"incident": incident.pk, "outcome": "surgeon told"}
     bench.at("load_trace", load.pk).post(**sent)
     assert "Not signed" in words_of(bench.page)
+    assert 'value="surgeon told"' in bench.page.content.decode()
     path = reverse("load_trace", args=[load.pk])
     assert client_of(manager).post(path, sent | {"signed_with": PIN}).status_code == 403
     bench.post(**sent, signed_with=PIN)

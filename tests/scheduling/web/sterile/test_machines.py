@@ -42,6 +42,9 @@ def test_a_machine_out_of_use_shows_who_is_hit_and_comes_back_by_name(
 def test_when_it_should_be_back_is_said_in_the_sites_time(bench: Bench) -> None:
     bench.at("machines").post(machine="S1", act="down", why="service", back_at="2027-03-01T06:00")
     assert "back: that has passed already" in words_of(bench.page)
+    kept = bench.page.content.decode()
+    assert 'value="service" checked' in kept
+    assert 'value="2027-03-01T06:00"' in kept
     bench.post(machine="S1", act="down", why="service", back_at="2027-03-01T11:30")
     said = words_of(bench.page)
     assert "Should be back 11:30, Mon 1 Mar." in said

@@ -53,6 +53,9 @@ def test_is_recorded_shown_and_taken_off(page):
     assert "Never received here" in page("in_theatre")
     assert "never received here" in page("implant_record")
     said = {"box": box.pk, "reason": "typed twice", "second": "coordinator", "second_pin": PIN}
+    refused = page("outside_void", **said | {"second_pin": "guessed"})
+    assert "Nothing was changed." in refused
+    assert 'value="typed twice"' in refused
     assert "off the record: entered in error." in page("outside_void", **said)
     assert "never received here</strong>" not in page("implant_record")
 
