@@ -36,6 +36,20 @@
   addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 })();
 
+// Paper can't be unfolded: what only reads is printed open, but for the table beside a picture.
+(() => {
+  "use strict";
+  let unfolded = [];
+  addEventListener("beforeprint", () => {
+    unfolded = [...document.querySelectorAll("main details:not([open])")].filter(
+      (fold) => !fold.querySelector("form, input, select, textarea") && !fold.closest("figure, form"));
+    for (const fold of unfolded) fold.open = true;
+  });
+  addEventListener("afterprint", () => {
+    for (const fold of unfolded) fold.open = false;
+  });
+})();
+
 // What may interrupt is asked for by every open page, so that a screen that nobody touches shows it too.
 (() => {
   "use strict";
