@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from deploy.kit.models import Person
 from scheduling.coverage.values import Priority
@@ -39,6 +40,13 @@ class WhenForm(forms.Form):
         field = self.fields[name]
         assert isinstance(field, forms.ModelChoiceField)
         return field
+
+    def clean_day(self) -> date:
+        """Not a day long past, a year mistyped; but a case of the night may be entered late."""
+        day: date = self.cleaned_data["day"]
+        if day < self.site.local(self.site.now()).date() - timedelta(days=1):
+            raise ValidationError(f"{day:%a} {day.day} {day:%B %Y} is past. Choose today or later.")
+        return day
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -75,6 +75,25 @@ def test_faults_stand_at_their_fields_all_at_once(coordinators: Client, case_a: 
     assert "There is already a case A." in words_of(taken)
 
 
+def test_a_day_long_past_is_a_mistyped_year(coordinators: Client, case_a: Case, site: Site) -> None:
+    today = site.local(site.now()).date()
+    long_past = today.replace(year=today.year - 1)
+    said = f"{long_past:%a} {long_past.day} {long_past:%B %Y} is past. Choose today or later."
+    booked = coordinators.post("/cases/book/", BOOKING | {"day": str(long_past)})
+    assert booked.context["form"].errors == {"day": [said]}
+    sent = when(case_a, day=str(long_past), act="move")
+    assert said in words_of(coordinators.post(reverse("move", args=[case_a.pk]), sent))
+    start = case_a.start
+    case_a.refresh_from_db()
+    assert case_a.start == start
+
+
+def test_a_case_of_the_night_is_entered_late(coordinators: Client, site: Site) -> None:
+    last_night = site.local(site.now()).date() - timedelta(days=1)
+    sent = BOOKING | {"day": str(last_night), "clock": "23:30"}
+    assert coordinators.post("/cases/book/", sent).status_code == 302
+
+
 def test_a_time_that_the_clocks_skip_is_refused(
     coordinators: Client, site: Site, case_a: Case
 ) -> None:
