@@ -9,10 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Q
+
 from scheduling.coverage.values import SUPPLEMENTARY
-from scheduling.models import Case, TrayReservation
+from scheduling.models import Case, PickLine, TrayReservation
 from scheduling.pick_lists.words import day_and_clock
 from scheduling.queries import coverage_now
+from scheduling.theatre.asking import newest_list_of
 from trays.models import Configuration, Tray
 
 THEATRE_MAY = "If it is needed all the same, theatre takes it at its own check, with a reason."
@@ -26,6 +29,18 @@ class NotIssued:
     asked: str
     read: str
     what_to_do: str
+
+
+def trays_of(case: Case) -> list[Tray]:
+    """What the newest list of the case names, what it has reserved and what was issued to it.
+
+    Two queries.
+    """
+    listed = PickLine.objects.filter(version=newest_list_of(case), case=case, tray__isnull=False)
+    reserved = TrayReservation.objects.filter(case=case, freed_at__isnull=True)
+    wanted = Q(pk__in=listed.values("tray")) | Q(pk__in=reserved.values("tray"))
+    trays = Tray.objects.filter(wanted | Q(site=case.site_id, case_ref=case.ref))
+    return list(trays.select_related("configuration").order_by("code"))
 
 
 def why_not(*, tray: Tray, case: Case, now: datetime) -> NotIssued | None:

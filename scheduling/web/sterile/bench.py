@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods
 from deploy.kit.doors import requires
 from deploy.kit.errors import Refused
 from scheduling.sterile.forecast import forecast_at
-from scheduling.sterile.issuing import why_not
+from scheduling.sterile.issuing import trays_of, why_not
 from scheduling.web.requests import PersonsRequest
 from scheduling.web.sterile import answers
 from scheduling.web.sterile.answers import Answer
@@ -97,10 +97,13 @@ def station(request: PersonsRequest, slug: str) -> HttpResponse:
         return answers.answered(request, answer)
     site = request.person.site
     last = answers.kept(request)
+    said = request.GET.get("said", "")[:64]
+    case = case_scanned(site, said) if here.first == "case" and said else None
     trays = trays_at(site, SHOWN[slug])
     page = {
         "station": here,
-        "said": request.GET.get("said", "")[:64],
+        "said": said,
+        "of_case": trays_of(case) if case else [],
         "machines": Machine.objects.filter(site=site, kind=MACHINES[here.stage])
         if here.stage in MACHINES
         else (),

@@ -140,6 +140,20 @@ def test_stops_a_tray_that_is_not_sterile_until_the_case_ends(
     assert bench.scan(until_the_end.code)[0] == "MOVED"
 
 
+def test_the_trays_of_the_case_are_listed_with_the_place_where_they_lie(
+    bench: Bench, tray: Tray, case: Case
+) -> None:
+    bench.at("bench_station", "issue").scan("C1")
+    assert "No list of it has been printed, and nothing is reserved" in words_of(bench.page)
+    factories.promised_tray(case, tray)
+    Tray.objects.filter(pk=tray.pk).update(location="R-01-2")
+    bench.scan("C1")
+    assert "Trays of case C1" in words_of(bench.page)
+    assert "BASE/1 BASE sterile store R-01-2" in words_of(bench.page)
+    bench.scan(tray.code)
+    assert "BASE/1 BASE issued Here and coming" in words_of(bench.page)
+
+
 def test_nothing_is_issued_to_a_case_that_is_over(bench: Bench, tray: Tray, case: Case) -> None:
     bench.at("bench_station", "issue").scan("C1")
     Case.objects.filter(pk=case.pk).update(status="cancelled")
