@@ -68,7 +68,7 @@ def write_workbook_in(
 
 def _keep(draft: ImportDraft, proposal: Proposal) -> None:
     draft.findings = findings_of(proposal)
-    draft.refused = None if proposal.ok else proposal.refused_workbook()
+    draft.refused = proposal.refused_workbook() if proposal.has_refused_rows else None
     draft.save(update_fields=["findings", "refused"])
 
 

@@ -50,6 +50,11 @@ class Proposal:
     def ok(self) -> bool:
         return self.reading.ok and self.comparison.ok
 
+    @property
+    def has_refused_rows(self) -> bool:
+        """Not so where the file or a sheet of it can't be read, and the rows are not at fault."""
+        return bool(self.comparison.reasons()) or any(True for _ in self.reading.refused_rows())
+
     def refused_workbook(self) -> bytes:
         """The refused rows, each with its reasons, to mend and send again."""
         return refused_rows(self.kind.spec, self.reading, self.comparison.reasons())

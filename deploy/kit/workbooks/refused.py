@@ -28,10 +28,13 @@ def refused_rows(spec: WorkbookSpec, reading: Reading, reasons: Reasons | None =
             begin_sheet(out, spec_of_sheet.columns, REASON)
             sheet = reading.sheets.get(spec_of_sheet.name)
             for row in sheet.rows if sheet else ():
-                said = [
-                    *(fault.beside_row for fault in row.faults),
-                    *also.get((spec_of_sheet.name, row.number), []),
-                ]
+                # A comparison says the faults of the cells again.
+                said = dict.fromkeys(
+                    [
+                        *(fault.beside_row for fault in row.faults),
+                        *also.get((spec_of_sheet.name, row.number), []),
+                    ]
+                )
                 if not said:
                     continue
                 why = cell_of(out, " ".join(said))

@@ -142,7 +142,13 @@ def test_refused_rows_come_back_as_they_stood_with_their_reasons() -> None:
     sent = with_rows(
         line(2), line(3, B=number(42), K=text("=1")), line(4, B=text("L3")), header=HEADER
     )
-    back = refused_rows(SHELF, read(sent), {("Shelf", 4): ["REF AN-012 is not in the catalogue."]})
+    reading = read(sent)
+    reasons = {("Shelf", 4): ["REF AN-012 is not in the catalogue."]}
+    reasons |= {
+        (sheet.name, row.number): [fault.beside_row for fault in row.faults]
+        for sheet, row in reading.refused_rows()
+    }
+    back = refused_rows(SHELF, reading, reasons)
     rows = list(openpyxl.load_workbook(io.BytesIO(back))["Shelf"].values)
     assert rows[0][-1] == REASON
     assert [row[1] for row in rows[1:]] == [42, "L3"]

@@ -88,6 +88,19 @@ def test_refused_rows_come_back_as_a_workbook(coordinator: Person, client_of: Cl
     assert not Implant.objects.exists()
 
 
+def test_a_file_of_another_kind_has_no_rows_to_hand_back(
+    coordinator: Person, client_of: ClientOf
+) -> None:
+    client = client_of(coordinator)
+    page = send(client, workbook(STEM), kind="house")
+    client.post(page, {"act": "look"})
+    shown = said(client, page)
+    assert "there is no sheet named so" in shown
+    assert "The refused rows" not in shown
+    assert "Mend the file, and" in shown
+    assert client.get(page + "refused/").status_code == 404
+
+
 def test_a_gtin_that_stood_as_a_number_is_compared_first(
     coordinator: Person, client_of: ClientOf
 ) -> None:
