@@ -1,20 +1,29 @@
-"""Watch the cover of every site."""
+"""Watch the cover of every site: what it takes from confirmations, and what interrupts.
+
+A confirmation lapses first: whoever is told that has the alert of the same cause on top of it,
+not beside it.
+"""
 
 from __future__ import annotations
 
 import os
 import time
 from argparse import ArgumentParser
+from collections.abc import Iterator
 from typing import Any
 
 from django.core.management.base import BaseCommand
 
 from deploy.kit.models import Site
 from scheduling.operations.alerts import watch
+from scheduling.operations.decisions import lapses_now
 
 
 class Command(BaseCommand):
-    help = "Open alerts for lost cover, recalls and failed loads, and close what is gone."
+    help = (
+        "Record confirmations that no longer hold and tell the surgeons; open alerts for lost "
+        "cover, recalls and failed loads, and close what is gone."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
@@ -32,16 +41,26 @@ class Command(BaseCommand):
 
     def look(self) -> None:
         for site in Site.objects.order_by("pk"):
-            try:
-                seen = watch(site=site, now=site.now())
-            except Exception as error:
-                # One site must not keep the others from being watched.
-                self.stderr.write(f"{site.code}: not watched: {type(error).__name__}: {error}")
-                continue
-            for alert in seen.opened:
-                self.stdout.write(f"{site.code}: opened: {alert.said}")
-            for alert in seen.closed:
-                self.stdout.write(f"{site.code}: gone: {alert.said}")
+            for step in (note_lapses, note_alerts):
+                try:
+                    for said in step(site):
+                        self.stdout.write(f"{site.code}: {said}")
+                except Exception as error:
+                    # One site must not keep the others from being watched.
+                    self.stderr.write(f"{site.code}: not watched: {type(error).__name__}: {error}")
+
+
+def note_lapses(site: Site) -> Iterator[str]:
+    for lapse in lapses_now(site=site):
+        yield f"{lapse.decision.case.ref}: confirmation lapsed: {' '.join(lapse.because)}"
+
+
+def note_alerts(site: Site) -> Iterator[str]:
+    seen = watch(site=site, now=site.now())
+    for alert in seen.opened:
+        yield f"opened: {alert.said}"
+    for alert in seen.closed:
+        yield f"gone: {alert.said}"
 
 
 def lives(process: int | None) -> bool:

@@ -141,8 +141,9 @@ def test_who_changed_another_case_is_told_what_it_did_to_theirs(confirmed, case,
 
 def test_a_box_that_goes_on_hold_lapses_it_by_the_clock(confirmed, case, site, capsys):
     factories.held(Unit.objects.get(), "recalled")
-    call_command("note_lapses")
-    assert "C1: The verdict is not covered; it was covered, no spare." in capsys.readouterr().out
+    call_command("watch_cover")
+    said = capsys.readouterr().out
+    assert "C1: confirmation lapsed: The verdict is not covered; it was covered, no spare." in said
 
 
 def test_nothing_confirmed_costs_one_query(case, site, django_assert_num_queries):
