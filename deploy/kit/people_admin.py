@@ -95,7 +95,7 @@ class AccountAdmin(_UserAdmin):
     )
     fieldsets = (
         (None, {"fields": ("username", "password")}),
-        ("Person", {"fields": ("first_name", "last_name", "place_of_work")}),
+        ("Person", {"fields": ("first_name", "last_name", "email", "place_of_work")}),
         ("Access", {"fields": ("is_active", "roles", "last_login", "date_joined")}),
     )
     readonly_fields = ("last_login", "date_joined")

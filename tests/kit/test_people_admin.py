@@ -72,6 +72,12 @@ def test_what_else_is_changed_proposes_nothing(admin, theatre_team):
     assert not Proposal.objects.exists()
 
 
+def test_the_address_for_mails_is_entered_with_the_name(admin, theatre_team):
+    change_account(admin, theatre_team.user, email="theatre@ottermere.example")
+    theatre_team.user.refresh_from_db()
+    assert theatre_team.user.email == "theatre@ottermere.example"
+
+
 def test_nobody_is_raised_by_what_the_form_does_not_show(admin, theatre_team):
     values = {"is_superuser": "on", "is_staff": "on", "user_permissions": [1], "groups": [1]}
     change_account(admin, theatre_team.user, **values)
