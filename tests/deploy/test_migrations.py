@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,7 +15,7 @@ from django.db.utils import ConnectionHandler
 
 from deploy.environment import database
 from deploy.kit import guards
-from deploy.scripts.running import ROOT
+from tests.migrated import migrate
 
 pytestmark = pytest.mark.django_db
 
@@ -32,31 +30,28 @@ FILLED = (
 
 
 @pytest.fixture
-def migrated(tmp_path: Path) -> Iterator[BaseDatabaseWrapper]:
-    """Another database of this kind, brought up by `manage.py migrate` alone."""
+def address(request: pytest.FixtureRequest) -> Iterator[str]:
+    """Of another database of this kind, brought up by `manage.py migrate` alone."""
     if connection.vendor == "sqlite":
-        address = f"sqlite:///{tmp_path / 'migrated.sqlite3'}"
-    else:
-        name = f"{connection.settings_dict['NAME']}_migrated"
-        with connection._nodb_cursor() as cursor:
-            cursor.execute(f'CREATE DATABASE "{name}"')
-        address = urlsplit(os.environ["MUSTER_DATABASE"])._replace(path=f"/{name}").geturl()
+        yield f"sqlite:///{request.getfixturevalue('migrated_sqlite')}"
+        return
+    name = f"{connection.settings_dict['NAME']}_migrated"
+    address = urlsplit(os.environ["MUSTER_DATABASE"])._replace(path=f"/{name}").geturl()
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(f'CREATE DATABASE "{name}"')
     try:
-        subprocess.run(
-            [sys.executable, "manage.py", "migrate", "--verbosity=0"],
-            cwd=ROOT,
-            env={**os.environ, "MUSTER_DATABASE": address},
-            check=True,
-        )
-        other = ConnectionHandler({"default": database(address, tmp_path)})["default"]
-        try:
-            yield other
-        finally:
-            other.close()
+        migrate(address)
+        yield address
     finally:
-        if connection.vendor == "postgresql":
-            with connection._nodb_cursor() as cursor:
-                cursor.execute(f'DROP DATABASE "{name}"')
+        with connection._nodb_cursor() as cursor:
+            cursor.execute(f'DROP DATABASE "{name}"')
+
+
+@pytest.fixture
+def migrated(address: str, tmp_path: Path) -> Iterator[BaseDatabaseWrapper]:
+    other = ConnectionHandler({"default": database(address, tmp_path)})["default"]
+    yield other
+    other.close()
 
 
 def test_they_make_the_tables_that_the_models_say(migrated: BaseDatabaseWrapper) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -22,11 +23,9 @@ def run(*command: str, database: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.fixture(scope="module")
-def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("server") / "muster.sqlite3"
-    assert run("manage.py", "migrate", "--verbosity=0", database=path).returncode == 0
-    return path
+@pytest.fixture
+def database(migrated_sqlite: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(migrated_sqlite, tmp_path / "muster.sqlite3"))
 
 
 def start(database: Path) -> subprocess.CompletedProcess[str]:

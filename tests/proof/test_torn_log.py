@@ -27,8 +27,6 @@ HEADER, FRAME_HEADER = 32, 24
 
 SET_UP = """
 import django; django.setup()
-from django.core.management import call_command; call_command("migrate", verbosity=0)
-from django.db import connection
 from deploy.kit.models import Site
 from tests import factories
 site = Site.objects.create(code="ottermere", name="Ottermere General", clock_set_to=factories.NOW)
@@ -39,10 +37,12 @@ for number in range(20): factories.unit(implant, f"U{number}")
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
+def written(
+    migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, list[str]]:
     """A database with all its commits in the log, and what stood after each of them."""
     folder = tmp_path_factory.mktemp("log")
-    file = folder / "house.sqlite3"
+    file = Path(shutil.copy(migrated_sqlite, folder / "house.sqlite3"))
     database = f"sqlite:///{file}"
     subprocess.run(
         [sys.executable, "-c", SET_UP],
