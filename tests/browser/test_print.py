@@ -5,11 +5,14 @@ from __future__ import annotations
 from io import BytesIO
 
 import pypdfium2
+import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from scheduling.models import Case
 from tests.browser.steps import log_in
+
+pytestmark = pytest.mark.any_database
 
 
 def printed(page: Page) -> str:
