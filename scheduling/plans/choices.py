@@ -81,6 +81,10 @@ def component_choice(
             continue
         by_text = {text_of(value): value for value in values}
         chosen = given.get(key, "").strip() or None
+        is_named = any(text.strip() for text in given.values())
+        if chosen is None and key == "system" and only_one and is_named:
+            # A component that is named without its line, where there is no other.
+            chosen = text_of(values[0])
         if chosen is not None and chosen not in by_text:
             dropped.append(_said(key, chosen, implants))
             chosen = None

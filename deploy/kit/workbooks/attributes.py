@@ -11,10 +11,13 @@ from deploy.kit.attributes import Value as Stated
 from deploy.kit.workbooks.columns import Column, Kind
 from deploy.kit.workbooks.values import Value
 
+NOTES = {"system": "The line's name as said after the role: A for stem A."}
+
 
 def _column(attribute: Attribute) -> Column:
     header = attribute.label.capitalize() + (f" ({attribute.unit})" if attribute.unit else "")
-    return Column(header, Kind.DECIMAL if attribute.number else Kind.TEXT, most=64)
+    kind = Kind.DECIMAL if attribute.number else Kind.TEXT
+    return Column(header, kind, most=64, note=NOTES.get(attribute.key, ""))
 
 
 COLUMN_OF: Mapping[str, Column] = {key: _column(one) for key, one in ATTRIBUTES.items()}

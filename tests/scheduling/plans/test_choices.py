@@ -63,6 +63,15 @@ def test_a_single_line_is_named_all_the_same():
     assert offered(component_choice("stem", stems, {}))["system"] == ["A"]
 
 
+def test_a_component_that_is_named_without_its_only_line_is_chosen():
+    stems = [one for one in STEMS if one.attributes["system"] == "A"]
+    stem = component_choice("stem", stems, {"size": "12", "offset": "high", "length": "225"})
+    assert stem.implant is not None
+    assert stem.attributes == {"system": "A", "size": 12, "offset": "high", "length": 225}
+    assert component_choice("stem", stems, {}).attributes == {}
+    assert component_choice("stem", stems, {"size": " "}).attributes == {}
+
+
 def test_numbers_stand_in_their_order_and_standard_first():
     head = component_choice("head", HEADS, {"diameter": "36"})
     assert [option.words for option in head.choices[1].options] == ["−4", "0", "4"]
