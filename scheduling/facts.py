@@ -39,10 +39,8 @@ from scheduling.models import (
 )
 from scheduling.plans.windows import read_windows, with_windows
 from scheduling.sterile.outages import machine_states, under_outages, waiting_at
+from scheduling.words import NO_PLAN
 from trays.models import Instrument
-
-NO_PLAN = "no plan yet"
-"""The technique of a case without a plan: it asks for nothing, which the engine calls a fault."""
 
 
 def scenario_now(

@@ -14,10 +14,11 @@ from scheduling.coverage.reasons import sentence
 from scheduling.coverage.report import CaseReport, Line, Reason, SetLine, Status
 from scheduling.coverage.values import Need, Scenario, Technique
 from scheduling.fault_words import faults_in_words
-from scheduling.words import item_in_words, label_in_words
+from scheduling.words import NO_PLAN, item_in_words, label_in_words
 
 GAVE_UP = "The search was given up before it found an arrangement or proved that there is none."
 NOT_STATED = "not stated: "
+NOT_PLANNED = "Nothing can be checked until it is written."
 
 
 class Weight(IntEnum):
@@ -61,7 +62,9 @@ def gaps_of(scenario: Scenario, report: CaseReport) -> tuple[Gap, ...]:
     folded = consequences_of(scenario, report)
     technique = scenario.techniques[scenario.cases[report.case].technique]
     found = []
-    if report.faults:
+    if technique.code == NO_PLAN:
+        found.append(Gap(Weight.FAULT, "No plan yet", (NOT_PLANNED,)))
+    elif report.faults:
         why = tuple(capital(fault) for fault in faults_in_words(report.faults))
         found.append(Gap(Weight.FAULT, "Fault in the plan", why))
     if report.questions:

@@ -11,7 +11,7 @@ from scheduling.coverage.ways_out import WaysOut, ways_out
 from scheduling.coverage.ways_out_words import nothing_in_words, way_in_words
 from scheduling.gaps import capital
 from scheduling.queries import Coverage
-from scheduling.words import item_in_words
+from scheduling.words import NO_PLAN, item_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +63,17 @@ def ways_said(scenario: Scenario, report: CaseReport, found: WaysOut) -> WaysSai
         free=free,
         costing=costing,
         partial=any(way.partial for way in found.ways),
-        nothing="" if found.ways else capital(nothing_in_words(report)),
+        nothing="" if found.ways else _nothing(scenario, report),
         stopped=""
         if found.complete
         else f"Not everything was tried: the search stopped after {found.tries} tries.",
     )
+
+
+def _nothing(scenario: Scenario, report: CaseReport) -> str:
+    if scenario.cases[report.case].technique == NO_PLAN:
+        return "Nothing before its plan is written."
+    return capital(nothing_in_words(report))
 
 
 def name_in_words(scenario: Scenario, code: str) -> str:

@@ -8,6 +8,9 @@ from decimal import Decimal
 from deploy.kit.attributes import ATTRIBUTES, Value, in_words, number_in_words
 from scheduling.coverage.values import Case, Component, Scenario
 
+NO_PLAN = "no plan yet"
+"""The technique of a case without a plan: it asks for nothing, which the engine calls a fault."""
+
 
 def item_in_words(scenario: Scenario, ref: str) -> str:
     """`stem A, size 12, HIGH offset, 225 mm`; the bare REF where the catalogue has none."""

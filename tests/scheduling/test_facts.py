@@ -14,7 +14,7 @@ from implants.operations.theatre import pick_unit, record_implanted, record_wast
 from scheduling.coverage import values
 from scheduling.coverage.report import Verdict
 from scheduling.coverage.scenario_json import ScenarioFaults, read_scenario
-from scheduling.facts import NO_PLAN, scenario_now
+from scheduling.facts import scenario_now
 from scheduling.facts_of_trays import missing_now
 from scheduling.models import (
     CaseStatus,
@@ -23,6 +23,7 @@ from scheduling.models import (
 )
 from scheduling.queries import coverage_now
 from scheduling.scenario_files import export_scenario
+from scheduling.words import NO_PLAN
 from tests import factories
 from tests.factories import NOW
 from trays.stages import Stage

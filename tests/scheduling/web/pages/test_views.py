@@ -99,7 +99,7 @@ def test_a_case_without_a_plan_is_never_covered(
     said = words_of(manager_reads.get(reverse("case", args=[bare.pk])))
     assert "LEFT · no plan yet" in said
     assert f"Not covered {AS_OF}" in said
-    assert "Fault in the plan Nothing is asked for." in said
+    assert "No plan yet Nothing can be checked until it is written." in said
 
 
 def test_an_ended_case_has_no_verdict(manager_reads: Client, case_a: Case) -> None:

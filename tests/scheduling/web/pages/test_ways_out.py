@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from deploy.kit.models import Person
-from scheduling.models import Case
+from scheduling.models import Case, PlanVersion
 from scheduling.operations.reservations import reserve_tray
 from scheduling.queries import coverage_now
 from scheduling.ways_out_now import ways_out_of
@@ -63,9 +63,23 @@ def test_a_covered_case_has_no_such_section(manager_reads: Client, case_a: Case)
     assert HEADING not in page_of(manager_reads, case_a)
 
 
-def test_a_fault_is_sent_back_to_the_plan(manager_reads: Client, case_a: Case) -> None:
+def test_a_case_without_a_plan_waits_for_it(manager_reads: Client, case_a: Case) -> None:
     bare = Case.objects.create(site=case_a.site, ref="BARE", start=case_a.start, minutes=60)
     said = page_of(manager_reads, bare)
+    assert "No plan yet Nothing can be checked until it is written." in said
+    assert f"{HEADING} Nothing before its plan is written." in said
+
+
+def test_a_fault_of_the_plan_is_mended_first(manager_reads: Client, case_a: Case) -> None:
+    plan = case_a.plans.get()
+    PlanVersion.objects.create(
+        case=case_a,
+        number=plan.number + 1,
+        technique=plan.technique,
+        components={"stem": {"size": 99}},
+        made_at=plan.made_at,
+    )
+    said = page_of(manager_reads, case_a)
     assert f"{HEADING} Nothing outside the plan: its fault is to be mended first." in said
 
 
