@@ -99,7 +99,8 @@ def may_follow(before: str, after: Stage) -> bool:
     return before in ("", after) or after in STAGES[Stage(before)].next
 
 
-def lies_at_its_place(stage: str) -> bool:
+def lies_at_its_place(stage: str, case_ref: str = "") -> bool:
     """Whether the place on record is where the tray is: in the store, or held where it was.  On
-    its way through the cycle it is at its stage, and the place is the one that it had before."""
-    return stage == Stage.STERILE_STORE or stage in HELD_STAGES
+    its way through the cycle it is at its stage, and held on its way to a case it is with that
+    case; the place is then the one that it had before."""
+    return stage == Stage.STERILE_STORE or (stage in HELD_STAGES and not case_ref)

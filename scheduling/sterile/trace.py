@@ -16,7 +16,7 @@ from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquer
 from deploy.kit.models import Site
 from scheduling.models import Case
 from trays.models import Load, Pack
-from trays.stages import Stage, lies_at_its_place
+from trays.stages import HELD_STAGES, Stage, lies_at_its_place
 
 WRAPPED = (
     Stage.PACKED,
@@ -25,6 +25,7 @@ WRAPPED = (
     Stage.STERILE_STORE,
     Stage.ISSUED,
 )
+WITH_ITS_CASE = (Stage.ISSUED, *HELD_STAGES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ class Use:
 class Traced:
     """One pack.  `present`: the tray is still this pack; else it was packed anew since.
 
-    `stage` and `location`: where the tray is now.
+    `stage` and `location`: where the tray is now; one that was issued is with its case, and stays
+    there when its load is withdrawn.
     """
 
     tray: str
@@ -59,8 +61,7 @@ class Traced:
     @property
     def to_retrieve(self) -> bool:
         """It is still in its wrap somewhere: in the cycle, the store, issued, or held."""
-        held = (Stage.QUARANTINE, Stage.REPAIR, Stage.WITH_SUPPLIER)
-        return self.present and not self.opened and self.stage in (*WRAPPED, *held)
+        return self.present and not self.opened and self.stage in (*WRAPPED, *HELD_STAGES)
 
 
 def trace_rows(load: Load) -> QuerySet[Pack, Any]:
@@ -74,6 +75,7 @@ def trace_rows(load: Load) -> QuerySet[Pack, Any]:
         .annotate(
             went=FilteredRelation("tray__movements", condition=of_pack & until),
             case_pk=Subquery(case.values("pk")[:1]),
+            theatre=Subquery(case.values("theatre__code")[:1]),
         )
         .order_by("tray__code", "number", "went__seq")
         .values_list(
@@ -83,8 +85,10 @@ def trace_rows(load: Load) -> QuerySet[Pack, Any]:
             "last_seq",
             "tray__stage",
             "tray__location",
+            "tray__case_ref",
             "went__case_ref",
             "case_pk",
+            "theatre",
             "went__at",
             "went__move__to_state",
         )
@@ -94,13 +98,16 @@ def trace_rows(load: Load) -> QuerySet[Pack, Any]:
 def trace(load: Load, site: Site) -> list[Traced]:
     """The load's packs by tray.  One query."""
     traced = []
-    for (tray, pk, number, last, stage, location), rows in groupby(
-        trace_rows(load), key=lambda row: row[:6]
+    for (tray, pk, number, last, stage, location, case_ref), rows in groupby(
+        trace_rows(load), key=lambda row: row[:7]
     ):
         uses: dict[str, Use] = {}
-        for *_, ref, case_pk, at, state in rows:
+        place = location if lies_at_its_place(stage, case_ref) else ""
+        for *_, ref, case_pk, theatre, at, state in rows:
             if not ref:
                 continue
+            if last is None and ref == case_ref and stage in WITH_ITS_CASE:
+                place = f"issued to case {ref}{f', {theatre}' if theatre else ''}"
             before = uses.get(ref)
             uses[ref] = Use(
                 case=ref,
@@ -108,6 +115,5 @@ def trace(load: Load, site: Site) -> list[Traced]:
                 at=before.at if before else site.local(at),
                 opened=state == Stage.IN_THEATRE or (before is not None and before.opened),
             )
-        place = location if lies_at_its_place(stage) else ""
         traced.append(Traced(tray, pk, number, last is None, stage, place, tuple(uses.values())))
     return traced

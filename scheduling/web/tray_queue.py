@@ -29,6 +29,7 @@ class TrayState:
     since: datetime | None = None
     why: str = ""
     back_on: date | None = None
+    case_ref: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +230,9 @@ def queue_row(
         tray=tray.code,
         configuration=configuration_in_words(scenario, tray),
         stage=state.stage if state else "",
-        location=tray.location if state is None or lies_at_its_place(state.stage) else "",
+        location=tray.location
+        if state is None or lies_at_its_place(state.stage, state.case_ref)
+        else "",
         note=tray.note,
         case=use.case,
         case_pk=case_pk,

@@ -104,6 +104,7 @@ def queue_now(site: Site, coverage: Coverage) -> Queue:
             since=site.local(tray.since) if tray.since else None,  # type: ignore[attr-defined]
             why=tray.why or "",  # type: ignore[attr-defined]
             back_on=repairs.get(tray.pk),
+            case_ref=tray.case_ref,
         )
         for tray in with_since(Tray.objects.filter(site=site))
     }

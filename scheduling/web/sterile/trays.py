@@ -56,7 +56,7 @@ def _page(request: PersonsRequest, shown: Tray, typed: Mapping[str, str] = NOTHI
         "tray": shown,
         "since": site.local(found.since),  # type: ignore[attr-defined]
         "why": found.why,  # type: ignore[attr-defined]
-        "at_its_place": lies_at_its_place(shown.stage),
+        "at_its_place": lies_at_its_place(shown.stage, shown.case_ref),
         "held": held,
         "hold": hold,
         "may_lift": held and _may(request, _lifters(hold)),

@@ -52,7 +52,7 @@ def load(site: Site, acts: dict[str, Any]) -> Load:
     load = close_load(load=load, passed=True, measured=good, **acts)
     load = release_load(load=load, **who)
     for tray, case in zip(trays, ("C1", "C2"), strict=False):
-        factories.case(site, case)
+        factories.case(site, case, theatre=site.theatres.get_or_create(code="Theatre 1")[0])
         take_tray_to(tray=tray, stage=Stage.ISSUED, case_ref=case, **acts)
     take_tray_to(tray=trays[1], stage=Stage.IN_THEATRE, **acts)
     return load
@@ -64,7 +64,7 @@ def test_each_pack_with_its_place_and_its_cases(
     with django_assert_num_queries(1):
         packs = trace(load, site)
     assert [(pack.tray, pack.stage, pack.location) for pack in packs] == [
-        ("BASE/1", "issued", ""),
+        ("BASE/1", "issued", "issued to case C1, Theatre 1"),
         ("BASE/2", "in theatre", ""),
         ("BASE/3", "sterile store", "R3"),
     ]
@@ -83,6 +83,8 @@ def test_of_a_withdrawn_load_the_wrapped_ones_are_to_be_retrieved(
     packs = trace(load, site)
     assert [pack.tray for pack in packs if pack.to_retrieve] == ["BASE/1", "BASE/3"]
     assert [pack.tray for pack in packs if pack.opened] == ["BASE/2"]
+    # The pack on the trolley is not on the shelf that it left.
+    assert [pack.location for pack in packs] == ["issued to case C1, Theatre 1", "", "R3"]
     assert packs[0].uses[0].case == "C1"
     incident = Incident.objects.get()
     assert (incident.pack.tray.code, incident.case_ref) == ("BASE/2", "C2")
