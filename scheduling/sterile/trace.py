@@ -96,13 +96,15 @@ def trace_rows(load: Load) -> QuerySet[Pack, Any]:
 
 
 def trace(load: Load, site: Site) -> list[Traced]:
-    """The load's packs by tray.  One query."""
+    """The load's packs by tray.  One query, where the load comes with its machine."""
     traced = []
     for (tray, pk, number, last, stage, location, case_ref), rows in groupby(
         trace_rows(load), key=lambda row: row[:7]
     ):
         uses: dict[str, Use] = {}
         place = location if lies_at_its_place(stage, case_ref) else ""
+        if last is None and stage in HELD_STAGES and load.released_at is None:
+            place = f"unloaded from {load.machine.code}"  # It was never put away.
         for *_, ref, case_pk, theatre, at, state in rows:
             if not ref:
                 continue

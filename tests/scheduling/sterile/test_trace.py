@@ -96,6 +96,26 @@ def test_of_a_withdrawn_load_the_wrapped_ones_are_to_be_retrieved(
         close_incident(outcome="again", **who)
 
 
+def test_what_failed_before_its_release_is_where_it_was_unloaded(
+    load: Load, site: Site, acts: dict[str, Any]
+) -> None:
+    who = {name: acts[name] for name in ("by", "now")}
+    later = open_load(machine=load.machine, **who)
+    tray = factories.tray(
+        factories.configuration(site, "CUP"), "CUP/1", stage=Stage.ASSEMBLY, ready_at=NOW
+    )
+    Tray.objects.filter(pk=tray.pk).update(location="R9")
+    pack_tray(tray=is_counted(tray), **acts)
+    put_into_load(load=later, tray=tray, **acts)
+    later = start_load(load=later, cycle="134", **acts)
+    good = Measured(CYCLES["134"].celsius, CYCLES["134"].celsius, CYCLES["134"].minutes)
+    later = close_load(load=later, passed=True, measured=good, **acts)
+    withdraw_load(load=later, reason="wet", **who)
+    later.refresh_from_db()
+    (pack,) = trace(later, site)
+    assert (pack.location, pack.to_retrieve) == ("unloaded from S1", True)
+
+
 def test_a_pack_that_was_opened_long_ago_is_an_incident_too(
     load: Load, acts: dict[str, Any], sterile_services: Person
 ) -> None:
