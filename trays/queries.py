@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
 
 from deploy.kit.models import Site
-from trays.models import Handover, Pack, ReturnNote, Tray, TrayMovement
+from trays.models import Handover, Load, LoadState, Pack, ReturnNote, Tray, TrayMovement
 from trays.stages import Stage
 
 
@@ -40,6 +40,22 @@ def trays_at(site: Site, stages: Iterable[Stage]) -> list[Tray]:
 def _since(tray: Tray) -> datetime:
     since: datetime = tray.since  # type: ignore[attr-defined]
     return since
+
+
+_NO_GOOD = Pack.objects.filter(
+    last_seq=None, load__state__in=(LoadState.FAILED, LoadState.WITHDRAWN)
+)
+
+
+def with_bad_load(trays: QuerySet[Tray]) -> QuerySet[Tray]:
+    """Each with `has_bad_load`: the load that it was sterilised in failed or was withdrawn."""
+    return trays.annotate(has_bad_load=Exists(_NO_GOOD.filter(tray=OuterRef("pk"))))
+
+
+def bad_load_of(tray: Tray) -> Load | None:
+    """The load that the tray was sterilised in, where that failed or was withdrawn.  One query."""
+    pack = _NO_GOOD.filter(tray=tray).select_related("load__machine").first()
+    return pack.load if pack else None
 
 
 def free_alike(tray: Tray) -> list[str]:

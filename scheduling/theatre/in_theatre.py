@@ -17,6 +17,7 @@ from scheduling.models import Case, Opening, PickLine
 from scheduling.operations.locks import OPEN_STATUSES
 from scheduling.theatre.asking import CaseBoxes, case_boxes
 from trays.models import Tray
+from trays.queries import with_bad_load
 from trays.stages import Stage
 
 
@@ -81,9 +82,8 @@ def in_theatre(case: Case) -> InTheatre:
         else PickLine.objects.none()
     )
     trays = (
-        Tray.objects.filter(
-            Q(pk__in=listed.values("tray")) | Q(site=case.site_id, case_ref=case.ref)
-        )
+        with_bad_load(Tray.objects.all())
+        .filter(Q(pk__in=listed.values("tray")) | Q(site=case.site_id, case_ref=case.ref))
         .select_related("configuration")
         .order_by("code")
     )
@@ -139,6 +139,8 @@ def _standing(unit: Unit, boxes: CaseBoxes, case: Case) -> Standing | None:
 
 
 def _of_tray(tray: Tray, case: Case) -> str:
+    if tray.case_ref == case.ref and tray.has_bad_load:  # type: ignore[attr-defined]
+        return f"{tray.stage}: its load failed or was withdrawn"
     if tray.case_ref == case.ref and tray.stage in (Stage.ISSUED, Stage.IN_THEATRE):
         return tray.stage
     if tray.case_ref == case.ref:

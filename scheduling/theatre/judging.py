@@ -28,6 +28,7 @@ from scheduling.theatre.overriding import NEVER, TWO_PEOPLE
 from scheduling.theatre.words import TITLES
 from scheduling.words import component_in_words
 from trays.models import Tray
+from trays.queries import bad_load_of
 from trays.stages import Stage
 
 
@@ -160,6 +161,11 @@ def _tray(case: Case, what: TrayRead, moment: datetime) -> Judged:
     tray = Tray.objects.filter(site=case.site_id, code=what.code).exclude(code="").first()
     if tray is not None and tray.stage == Stage.IN_THEATRE and tray.case_ref == case.ref:
         words = f"tray {tray.code}"
+        if (load := bad_load_of(tray)) is not None:
+            why = f": {load.said}" if load.said else ""
+            read = f"{words}, of load {load}, {load.state}{why}"
+            asked = "a tray of a load that was released"
+            return Judged(Answer(Word.STOP, "load withdrawn", None, asked, read), tray=tray)
         return Judged(
             Answer(Word.ALREADY_SCANNED, "already scanned", None, words, words), tray=tray
         )

@@ -21,7 +21,9 @@ NEVER = frozenset(
     {"unreadable", "case is over", "unknown item", "gone", "lot not read", "unknown tray"}
 )
 """Nobody knows which box it is, or its record says that it is no more: the record comes first."""
-NOT_STERILE = frozenset({"tray on hold", "tray not ready", "sterile date is over"})
+NOT_STERILE = frozenset(
+    {"tray on hold", "tray not ready", "sterile date is over", "load withdrawn"}
+)
 TWO_PEOPLE = frozenset({"expired", "on hold", "other side", "receipt not recorded"}) | NOT_STERILE
 
 

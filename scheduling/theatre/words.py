@@ -13,6 +13,7 @@ TITLES: Mapping[str, str] = {
     "already scanned": "This was checked before. Nothing has changed.",
     "already recorded": "This was recorded before. Nothing has changed.",
     **{f"recorded as {outcome.value}": f"Recorded as {outcome.value}" for outcome in Outcome},
+    "load withdrawn": "Its load failed or was withdrawn",
     "not of this case": "Not taken for this case",
     "not recorded": "Not recorded",
     **{f"{rule.name} differ": f"{rule.name.capitalize()} differ" for rule in RULES},

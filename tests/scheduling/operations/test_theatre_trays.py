@@ -10,12 +10,13 @@ from scheduling.errors import Refused
 from scheduling.models import LabelCheck, TrayTaken
 from scheduling.operations.theatre_checks import check_label
 from scheduling.operations.theatre_trays import take_tray
+from scheduling.theatre.in_theatre import in_theatre
 from scheduling.theatre.record import case_record
 from tests import factories
 from tests.factories import NOW
 from tests.scheduling.theatre.hip import Hip, hip
 from trays.hold_kinds import HoldKind
-from trays.models import Tray
+from trays.models import Load, Machine, MachineKind, Tray
 from trays.operations.holds import hold_for
 from trays.stages import Stage
 
@@ -101,3 +102,30 @@ def test_a_tray_past_its_date_is_no_sterile_tray_afterwards(
 def test_a_box_is_no_tray(of, theatre_team, take):
     check = check_label(case=of.case, text="ELSE-32", by=theatre_team, now=NOW)
     refused("tray_not_named", take, check, reason="needed")
+
+
+def test_a_tray_in_theatre_whose_load_is_withdrawn_stops(
+    of, site, stopped, take, coordinator, theatre_team
+):
+    """Whoever scans it again is not told that nothing has changed."""
+    machine = Machine.objects.create(
+        site=site, code="S1", kind=MachineKind.STERILISER, places=4, cycle_minutes=60
+    )
+    by = {f"{act}_by": coordinator.user for act in ("started", "closed", "released")}
+    at = {f"{act}_at": NOW for act in ("opened", "started", "closed", "released")}
+    load = Load.objects.create(machine=machine, number=7, state="released", **at, **by)
+    of.tray.packs.create(number=1, first_seq=of.tray.seq, packed_at=NOW, load=load)
+    for word in ("MATCHES LIST", "ALREADY SCANNED"):
+        made = check_label(case=of.case, text="BASE/1", by=theatre_team, now=NOW)
+        assert made.answer == word
+    Load.objects.filter(pk=load.pk).update(
+        state="withdrawn", said="late leak", withdrawn_at=NOW, withdrawn_by=coordinator.user
+    )
+    check = stopped("BASE/1")
+    assert check.reason["code"] == "load withdrawn"
+    assert check.reason["read"] == "tray BASE/1, of load S1-7, withdrawn: late leak"
+    assert [line.standing for line in in_theatre(of.case).trays] == [
+        "in theatre: its load failed or was withdrawn"
+    ]
+    refused("opening_takes_two", take, check, reason="wound is open")
+    assert take(check, reason="wound is open", second=coordinator).second == coordinator.user
