@@ -76,6 +76,11 @@ def locked(request: HttpRequest) -> HttpResponseBase:
 def _unlock(request: HttpRequest) -> str:
     """Why the session stays locked; empty where it is open now."""
     secret = request.POST.get("secret", "")
+    if whose := person_of_badge(secret):
+        # Scanned where hands at a shared PC expect it: no try of a PIN, and none is counted.
+        if whose.user_id == request.user.pk:
+            return "That is your badge. Give your PIN or password."
+        return f"That is the badge of {whose}. Press “Another person” and scan it there."
     try:
         if not proves(request.user, secret, address=address_of(request)):
             return WRONG

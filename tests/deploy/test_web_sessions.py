@@ -90,6 +90,20 @@ def test_pin_or_password_opens_it_and_leads_back(browser: Client, secret: str) -
     assert log() == [("lock", "done"), ("unlock", "done")]
 
 
+def test_a_badge_scanned_at_the_lock_is_no_try_of_a_pin(
+    browser: Client, theatre_team: Person
+) -> None:
+    set_badge(person=theatre_team, badge="badge-2", by=theatre_team.user)
+    browser.post("/lock/")
+    for _ in range(6):
+        own = browser.post("/locked/", {"secret": "badge-1"}).text
+        other = browser.post("/locked/", {"secret": "badge-2"}).text
+    assert "That is your badge. Give your PIN or password." in own
+    assert f"That is the badge of {theatre_team}. Press “Another person”" in other
+    assert browser.get("/shelf/").headers["Location"] == SHELF
+    assert browser.post("/locked/", {"secret": "4071"}).status_code == 302
+
+
 def test_a_wrong_one_leaves_it_locked_and_five_shut_the_right_one_out(browser: Client) -> None:
     browser.post("/lock/")
     for _ in range(5):
