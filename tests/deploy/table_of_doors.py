@@ -80,7 +80,8 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "bench": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
     "bench_station": {"get": each(*BENCHES), "post": each(*BENCHES, say=302)},
     "instruments": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
-    "pack_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
+    # What is refused for what was typed stands there again, with all of it: no redirect.
+    "pack_tray": {"get": each("sterile_services"), "post": each("sterile_services")},
     "count_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
     "tray_at_bench": {
         "get": ONE_ITEM,
@@ -144,7 +145,7 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "loan_box": {"post": COORDINATOR_ONLY},
     "loan_tray": {
         "get": each("coordinator", "sterile_services", stranger=404),
-        "post": each("coordinator", "sterile_services", say=302, stranger=404),
+        "post": each("coordinator", "sterile_services", stranger=404),
     },
     "receive": {"get": COORDINATORS, "post": COORDINATORS_ON},
     "receive_decide": {"post": COORDINATORS_ON},
