@@ -85,7 +85,7 @@ TABLE: dict[str, dict[str, Statuses]] = {
     "count_tray": {"get": each("sterile_services"), "post": each("sterile_services", say=302)},
     "tray_at_bench": {
         "get": ONE_ITEM,
-        "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"theatre_team": 302, "stranger": 404},
+        "post": OF_STERILE_SERVICES | READ_ONLY_SURGEONS | {"theatre_team": 200, "stranger": 404},
     },
     "tray_photo": {"get": ONE_ITEM},
     "count_sheet_pdf": {"get": ONE_ITEM},
