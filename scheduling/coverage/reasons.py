@@ -107,6 +107,7 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
         f"{v['tray']} serves case {v['case']} before and is ready {when(v['ready'])}{_late(v)}"
     ),
     "promised after": lambda v: f"{v['tray']} is promised to case {v['case']} soon after",
+    "serves another set": lambda v: f"{v['tray']} serves this case's set for {v['set']}",
     "free, but not enough": lambda v: (
         f"{names(v['trays'])} {'are' if _several(v['trays']) else 'is'} free, but "
         + (

@@ -72,12 +72,17 @@ class CaseTrays:
             yield from self._conflict(number)
 
     def _candidates(self, codes: Sequence[str]) -> tuple[list[Reason], list[str]]:
-        """Of the trays that do not serve this case: why they cannot, the nearest first; and
-        those that nothing stands in the way of."""
+        """Of the trays that do not serve this set or instrument: why they cannot, the nearest
+        first; and those that nothing stands in the way of.  A pack that the case has is passed
+        over: what it holds is counted with the case's trays."""
+        bundle, sets = self._result.bundle, self._asking.sets
+        serving = {code: number for number, trays in bundle.trays.items() for code in trays}
         why = {
-            code: self._not_available(code)
+            code: Reason("serves another set", {"tray": code, "set": sets[serving[code]].purpose})
+            if code in serving
+            else self._not_available(code)
             for code in codes
-            if self._i not in self._uses.get(code, ())
+            if code not in bundle.packs
         }
         reasons = sorted((r for r in why.values() if r is not None), key=_how_near)
         return reasons, [code for code, reason in why.items() if reason is None]
@@ -244,6 +249,7 @@ _NEARNESS = (
     "ready late",
     "promised before",
     "promised after",
+    "serves another set",
     "withdrawn",
 )
 

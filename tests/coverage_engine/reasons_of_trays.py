@@ -141,6 +141,16 @@ TRAYS: dict[str, Said] = {
             ]
         },
     ),
+    "a tray that serves another set of the case": (
+        scenario(
+            BASE,
+            tray("BASE/1"),
+            tray("BASE/2", withdrawn=True),
+            wants("C1", "Tue 08:00", sets=("BASE", "BASE")),
+        ),
+        "C1",
+        {"cup": ["BASE/1 serves this case's set for femur", "BASE/2 is on hold"]},
+    ),
     "a free tray, without what is opened beside it": (
         scenario(BASE, ADD, tray("BASE/1"), wants("C1", "Tue 08:00", sets="BASE + ADD")),
         "C1",
