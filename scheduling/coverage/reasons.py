@@ -127,6 +127,9 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     ),
     "follows from set": lambda v: f"follows from the set: {v['set']}",
     "missing from tray": lambda v: f"{v['instrument']} is missing from tray {v['tray']}",
+    "too few in the trays": lambda v: (
+        f"the case's trays hold {v['held']} of the {v['wanted']} {v['instrument']} wanted"
+    ),
     "in none of the trays": lambda v: f"none of the case's trays holds {v['instrument']}",
     "no supplementary pack": lambda v: f"there is no supplementary pack of {v['instrument']}",
     # the case

@@ -92,7 +92,7 @@ class CaseTrays:
     def of_instrument(self, need: Need, ref: str) -> Iterator[Reason]:
         """Reasons for an instrument line; none where it is held."""
         status = self._result.instruments[need][ref]
-        if (need, ref) in self._result.gave_up:
+        if self._undecided(need, ref):
             yield Reason("not decided")
         if status is Status.CONDITIONAL:
             for code in self._result.bundle.packs:
@@ -117,16 +117,33 @@ class CaseTrays:
         ]
         for code in lacking:
             yield Reason("missing from tray", {"tray": code, "instrument": ref})
-        if not lacking:
+        held = sum([facts[code].contents.get(ref, 0) for code in self._result.bundle.codes()])
+        wanted = self._wanted(need, ref)
+        if 0 < held < wanted:
+            counts: dict[str, ReasonValue] = {"held": held, "wanted": wanted}
+            yield Reason("too few in the trays", {"instrument": ref, **counts})
+        elif not held and not lacking:
             yield Reason("in none of the trays", {"instrument": ref})
         packs = self._fleet.packs_with.get(ref, ())
         reasons, free = self._candidates(packs)
         yield from reasons
-        if free and (need, ref) not in self._result.gave_up:
+        if free and not self._undecided(need, ref):
             yield Reason(_FREE, {"trays": tuple(free), "instrument": ref})
         if not packs:
             yield Reason("no supplementary pack", {"instrument": ref})
         yield from self._conflict((need, ref), instrument=ref)
+
+    def _undecided(self, need: Need, ref: str) -> bool:
+        """Did a search give up on the line, or on the planned one that it comes on top of?"""
+        undecided, planned = self._result.gave_up, self._result.instruments[Need.PLANNED]
+        below = planned.get(ref) is Status.SHORT and (Need.PLANNED, ref) in undecided
+        return below or (need, ref) in undecided
+
+    def _wanted(self, need: Need, ref: str) -> int:
+        """How many the line claims: a contingency line the planned ones with the excess."""
+        instruments = self._asking.instruments
+        planned = instruments[Need.PLANNED].get(ref, 0) if need is Need.CONTINGENCY else 0
+        return planned + instruments[need][ref]
 
     def _conflict(self, claim: Claim, **values: ReasonValue) -> Iterator[Reason]:
         """The cases that cannot all be served, where others than this one are among them."""

@@ -7,8 +7,8 @@ from tests.coverage_engine.build import (
     Said,
     case,
     implant,
+    kind,
     ladder,
-    pack,
     rule,
     scenario,
     site,
@@ -204,6 +204,40 @@ TRAYS: dict[str, Said] = {
             ]
         },
     ),
+    "fewer in the trays than are wanted": (
+        scenario(BASE, tray("BASE/1"), wants("C1", "Tue 08:00", {"REAM-12": 2}, sets="BASE")),
+        "C1",
+        {
+            "planned REAM-12": [
+                "the case's trays hold 1 of the 2 REAM-12 wanted",
+                "there is no supplementary pack of REAM-12",
+            ]
+        },
+    ),
+    "one of two is missing from a tray": (
+        scenario(
+            kind("BASE", "REAM-12 REAM-12"),
+            LACKS_IT,
+            wants("C1", "Tue 08:00", {"REAM-12": 2}, sets="BASE"),
+        ),
+        "C1",
+        {
+            "planned REAM-12": [
+                "REAM-12 is missing from tray BASE/1",
+                "the case's trays hold 1 of the 2 REAM-12 wanted",
+                "there is no supplementary pack of REAM-12",
+            ]
+        },
+    ),
+    "the case's own packs count with its trays": (
+        scenario(
+            SINGLE,
+            tray("SP/1"),
+            wants("C1", "Tue 08:00", "REAM-12", contingency={"REAM-12": 2}),
+        ),
+        "C1",
+        {"contingency REAM-12": ["the case's trays hold 1 of the 2 REAM-12 wanted"]},
+    ),
     "too few packs": (
         scenario(
             BASE,
@@ -299,49 +333,6 @@ TRAYS: dict[str, Said] = {
                 "sterile services is full: BASE/2 waits 30 min, longest at bench, "
                 "and is ready Tue 2 Mar 16:45, 15 min too late"
             ]
-        },
-    ),
-}
-
-OTHER_SINGLE = pack("SQ", "REAM-12", turnaround=360)
-
-GIVES_UP: dict[str, Said] = {
-    "a set that the search did not decide": (
-        scenario(
-            BASE,
-            ALONE,
-            tray("BASE/1"),
-            tray("ALONE/1"),
-            wants("C1", "Tue 08:00", sets="BASE or ALONE"),
-            wants("C2", "Tue 08:00", sets="BASE"),
-        ),
-        "C2",
-        {
-            "femur": [
-                "not decided: the search for an arrangement gave up",
-                "BASE/1 serves case C1 before and is ready Tue 2 Mar 16:15, 9 h 15 min too late",
-            ],
-            "notes": ["not decided: the search for an arrangement gave up"],
-        },
-    ),
-    "a pack that the search did not decide": (
-        scenario(
-            SINGLE,
-            OTHER_SINGLE,
-            tray("SP/1"),
-            tray("SQ/1", ready="Mon 12:00"),
-            wants("C1", "Mon 13:30", "REAM-12", priority=Priority.URGENT),
-            wants("C2", "Mon 10:00", "REAM-12"),
-        ),
-        "C2",
-        {
-            "planned REAM-12": [
-                "not decided: the search for an arrangement gave up",
-                "none of the case's trays holds REAM-12",
-                "SQ/1 is ready Mon 1 Mar 12:00, 3 h too late",
-                "SP/1 is promised to case C1 soon after",
-            ],
-            "notes": ["not decided: the search for an arrangement gave up"],
         },
     ),
 }

@@ -16,9 +16,10 @@ from scheduling.coverage.reasons import day, names, sentence, span, when
 from scheduling.coverage.report import Reason
 from scheduling.coverage.tray_model import ROUNDS
 from tests.coverage_engine.build import Said, reasons, why
+from tests.coverage_engine.reasons_not_decided import GIVES_UP
 from tests.coverage_engine.reasons_of_conflicts import CONFLICTS
 from tests.coverage_engine.reasons_of_implants import IMPLANTS
-from tests.coverage_engine.reasons_of_trays import GIVES_UP, TRAYS
+from tests.coverage_engine.reasons_of_trays import TRAYS
 
 DECIDED = {**IMPLANTS, **TRAYS, **CONFLICTS}
 ENGINE = Path(words.__file__).parent
