@@ -175,7 +175,12 @@ class Decision:
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:
         key = cases[0].names  # a part of a case is in one group only
-        rests_on = (cases, fleet.configurations_of(cases), fleet.trays_for(cases))
+        rests_on = (
+            cases,
+            fleet.configurations_of(cases),
+            fleet.trays_for(cases),
+            fleet.packs_lacking_for(cases),
+        )
         found = self._before and self._before._decided_groups.get(key, rests_on)
         return self._decided_groups.keep(
             key, rests_on, found or group_outcome(self._clock, Group(cases, fleet, self._clock))

@@ -127,6 +127,7 @@ _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     ),
     "follows from set": lambda v: f"follows from the set: {v['set']}",
     "missing from tray": lambda v: f"{v['instrument']} is missing from tray {v['tray']}",
+    "missing from pack": lambda v: f"{v['instrument']} is missing from pack {v['tray']}",
     "too few in the trays": lambda v: (
         f"the case's trays hold {v['held']} of the {v['wanted']} {v['instrument']} wanted"
     ),

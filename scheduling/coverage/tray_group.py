@@ -154,6 +154,8 @@ class Fleet:
         self._configurations = scenario.configurations
         self.by_configuration: dict[str, list[str]] = defaultdict(list)
         self.packs_with: dict[str, list[str]] = defaultdict(list)
+        self.packs_lacking: dict[str, list[str]] = defaultdict(list)
+        """Instrument → the packs of it of which some or all is missing."""
         self.packs = {
             configuration.code
             for configuration in scenario.configurations.values()
@@ -173,6 +175,8 @@ class Fleet:
             if facts.configuration.kind == SUPPLEMENTARY:
                 for ref in facts.contents:
                     self.packs_with[ref].append(code)
+                for ref in facts.configuration.contents.keys() & facts.tray.missing.keys():
+                    self.packs_lacking[ref].append(code)
 
     def holding(self, ref: str) -> frozenset[str]:
         """The configurations that hold an instrument when nothing is missing."""
@@ -218,6 +222,14 @@ class Fleet:
             for configuration in sorted(named)
             for code in self.by_configuration.get(configuration, ())
         ]
+
+    def packs_lacking_for(self, cases: Sequence[TrayCase]) -> Sequence[tuple[str, Sequence[str]]]:
+        """By the instruments that the cases want the packs of which they are missing: they are told
+        of, whether or not a case might use them."""
+        lacking = self.packs_lacking
+        wanted = [refs.keys() for asking in cases for refs in asking.instruments.values()]
+        refs = {ref for quantities in wanted for ref in lacking.keys() & quantities}
+        return [(ref, lacking[ref]) for ref in sorted(refs)]
 
     def is_pack(self, code: str) -> bool:
         return self.facts[code].configuration.kind == SUPPLEMENTARY

@@ -124,12 +124,17 @@ class CaseTrays:
             yield Reason("too few in the trays", {"instrument": ref, **counts})
         elif not held and not lacking:
             yield Reason("in none of the trays", {"instrument": ref})
-        packs = self._fleet.packs_with.get(ref, ())
+        packs, incomplete = (
+            self._fleet.packs_with.get(ref, ()),
+            self._fleet.packs_lacking.get(ref, ()),
+        )
+        for code in incomplete:
+            yield Reason("missing from pack", {"tray": code, "instrument": ref})
         reasons, free = self._candidates(packs)
         yield from reasons
         if free and not self._undecided(need, ref):
             yield Reason(_FREE, {"trays": tuple(free), "instrument": ref})
-        if not packs:
+        if not packs and not incomplete:
             yield Reason("no supplementary pack", {"instrument": ref})
         yield from self._conflict((need, ref), instrument=ref)
 

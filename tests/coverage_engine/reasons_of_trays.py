@@ -254,6 +254,16 @@ TRAYS: dict[str, Said] = {
             ]
         },
     ),
+    "a pack from which its reamer is missing": (
+        scenario(BASE, LACKS_IT, SINGLE, tray("SP/1", missing="REAM-12"), NEEDS_THE_REAMER),
+        "C1",
+        {
+            "planned REAM-12": [
+                "REAM-12 is missing from tray BASE/1",
+                "REAM-12 is missing from pack SP/1",
+            ]
+        },
+    ),
     "a reamer in a pack still to come": (
         scenario(BASE, LACKS_IT, SINGLE, tray("SP/1", arrives="Mon 08:30"), NEEDS_THE_REAMER),
         "C1",

@@ -14,9 +14,13 @@ from scheduling.coverage.report import Report
 from scheduling.coverage.report_json import report_to_json
 from scheduling.coverage.scenario_json import read_scenario
 from scheduling.coverage.values import Scenario
+from tests.coverage_engine.build import scenario as small_store
+from tests.coverage_engine.build import tray as store_tray
+from tests.coverage_engine.build import wants
 from tests.coverage_engine.one_house import box, case, decided, rule, technique, tray
 from tests.coverage_engine.random_changes import CHANGES, changed
 from tests.coverage_engine.random_scenarios import Entry, scenario
+from tests.coverage_engine.tray_store import SINGLE as SINGLE_PACK
 
 SINGLE = 300
 CHAINS = 60
@@ -77,6 +81,16 @@ def test_back_again() -> None:
         first = Decision(read(entry))
         away = Decision(read(changed(entry, Random(seed))), first)
         assert Decision(read(entry), away).report == first.report
+
+
+def test_a_pack_that_could_serve_nobody_is_told_of_only_while_it_is_there() -> None:
+    asks = wants("C1", "Tue 08:00", "REAM-12")
+    pack_is_there = small_store(SINGLE_PACK, store_tray("SP/1", missing="REAM-12"), asks)
+    pack_is_gone = small_store(SINGLE_PACK, asks)
+    decision = Decision(pack_is_there)
+    for following in (pack_is_gone, pack_is_there):
+        decision = Decision(following, decision)
+        same_as_a_full_run(decision)
 
 
 def test_only_what_a_change_touches_is_decided_again(monkeypatch: pytest.MonkeyPatch) -> None:
