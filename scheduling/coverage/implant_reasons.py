@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from scheduling.coverage.clock import Clock, Minute, minute
 from scheduling.coverage.implant_claims import CaseItem, use_by
-from scheduling.coverage.report import Reason
+from scheduling.coverage.report import Reason, ReasonValue
 from scheduling.coverage.sharing import Leaning
 from scheduling.coverage.values import Implant, Unit
 
@@ -62,13 +62,7 @@ class ImplantReasons:
     def of(self, line: CaseItem, leanings: Sequence[Leaning]) -> tuple[Reason, ...]:
         """Reasons in the order in which a person can act on them; none for a held line."""
         reasons = [self._on_order(code) for code in line.on_order]
-        reasons += [
-            Reason(
-                "use replaced" if leaning.replaced else "shared",
-                {"unit": leaning.unit, "case": leaning.owner},
-            )
-            for leaning in leanings
-        ]
+        reasons += [_leaning(leaning) for leaning in leanings]
         if line.short > len(leanings):
             reasons += self._short(line)
         return tuple(reasons)
@@ -138,6 +132,13 @@ class ImplantReasons:
         if arrives > needed_by:
             return Reason("arrives late", {**values, "minutes_late": arrives - needed_by})
         return None
+
+
+def _leaning(leaning: Leaning) -> Reason:
+    values: dict[str, ReasonValue] = {"unit": leaning.unit, "case": leaning.owner}
+    if leaning.others:
+        values["others"] = leaning.others
+    return Reason("use replaced" if leaning.replaced else "shared", values)
 
 
 _CHASED = ("overdue", "arrives late", "on hold")

@@ -70,6 +70,12 @@ def _conflict(values: Values) -> str:
     return f"cases {names(cases)} cannot {who} be served{holding} from {names(few)}"
 
 
+def _others(values: Values, how: str) -> str:
+    """The cases that lean on a box already, beside the one that has it first."""
+    others = values.get("others")
+    return f"{how} case{'s' if _several(others) else ''} {names(others)}" if others else ""
+
+
 def _not_honoured(values: Values) -> str:
     what = values.get("unit") or values.get("tray")
     return f"the reservation of {what} cannot be honoured and binds nobody"
@@ -81,9 +87,13 @@ _FEW = 6
 _SENTENCES: Mapping[str, Callable[[Values], str]] = {
     # implants
     "on order": lambda v: f"depends on box {v['unit']}, due {when(v['arrives'])}",
-    "shared": lambda v: f"shares box {v['unit']} with case {v['case']}, which has it first",
+    "shared": lambda v: (
+        f"shares box {v['unit']} with case {v['case']}, which has it first"
+        + _others(v, ", and with")
+    ),
     "use replaced": lambda v: (
-        f"leans on box {v['unit']} of case {v['case']}; a use would be replaced in time"
+        f"leans on box {v['unit']} of case {v['case']}{_others(v, ' beside')}; "
+        "a use would be replaced in time"
     ),
     "none in the house": lambda v: f"no box of {v['item']} is here or on order",
     "overdue": lambda v: f"box {v['unit']} is overdue since {when(v['arrives'])}",

@@ -19,11 +19,13 @@ from scheduling.coverage.values import Case, Implant, Need, Unit
 
 
 class Leaning(NamedTuple):
-    """`unit` serves `owner` first.  `replaced`: a use of it would be replaced in time."""
+    """`unit` serves `owner` first; `others` (by reference) lean on it already.  `replaced`: every
+    use of it by these would be replaced in time."""
 
     line: CaseItem
     unit: str
     owner: str
+    others: tuple[str, ...]
     replaced: bool
 
 
@@ -91,7 +93,8 @@ class _Sharing:
                 if chosen is None:
                     break
                 lent, replaced = chosen
-                found.append(Leaning(line, lent.unit.code, lent.owner, replaced))
+                others = tuple(sorted(lent.users - {lent.owner}))
+                found.append(Leaning(line, lent.unit.code, lent.owner, others, replaced))
                 lent.users.add(line.case.ref)
                 lent.replaced = max(lent.replaced, self._replaced(line.case))
                 lent.returned = max(lent.returned, self._clock.returned(line.case))

@@ -11,6 +11,7 @@ STEM = "STEM-12"
 PLAIN = implant(STEM)
 REPLACED = implant(STEM, lead_days=1, replaced_on_use=True)
 ASKS = wants("C1", "Tue 08:00", STEM)
+DAYS = ((1, "Mon"), (2, "Tue"), (3, "Wed"), (4, "Fri"))
 
 IMPLANTS: dict[str, Said] = {
     "on order": (
@@ -36,6 +37,31 @@ IMPLANTS: dict[str, Said] = {
         ),
         "C2",
         {"contingency STEM-12": ["leans on box U1 of case C1; a use would be replaced in time"]},
+    ),
+    "shared with more than one case": (
+        scenario(
+            box("U1", STEM),
+            *(wants(f"C{n}", f"{day} 08:00", contingency=STEM) for n, day in DAYS),
+        ),
+        "C4",
+        {
+            "contingency STEM-12": [
+                "shares box U1 with case C1, which has it first, and with cases C2 and C3"
+            ]
+        },
+    ),
+    "the uses of several cases replaced": (
+        scenario(
+            REPLACED,
+            box("U1", STEM),
+            *(wants(f"C{n}", f"{day} 08:00", contingency=STEM) for n, day in (DAYS[0], *DAYS[2:])),
+        ),
+        "C4",
+        {
+            "contingency STEM-12": [
+                "leans on box U1 of case C1 beside case C3; a use would be replaced in time"
+            ]
+        },
     ),
     "none in the house": (
         scenario(PLAIN, ASKS),
