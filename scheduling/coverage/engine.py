@@ -22,7 +22,7 @@ from scheduling.coverage.needs import CaseNeeds, Techniques, needs_of
 from scheduling.coverage.precedence import by_precedence, by_time
 from scheduling.coverage.report import CaseReport, Line, Reason, Report
 from scheduling.coverage.tray_group import Fleet, Group, TrayCase, tray_cases
-from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together, spared
+from scheduling.coverage.tray_outcome import TrayOutcome, group_outcome, put_together, told_together
 from scheduling.coverage.tray_parts import groups
 from scheduling.coverage.values import Case, Need, Scenario, SetAsked, Unit
 from scheduling.coverage.verdict import verdict_of
@@ -170,7 +170,7 @@ class Decision:
         outcomes = {
             asking.case.ref: put_together(asking, found[asking.case.ref]) for asking in cases
         }
-        outcomes = spared(cases, outcomes)
+        outcomes = told_together(self._clock, fleet, cases, outcomes)
         return under_load(self._clock, fleet, cases, outcomes)
 
     def _decide_group(self, cases: Sequence[TrayCase], fleet: Fleet) -> Mapping[str, TrayOutcome]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 
-from scheduling.coverage.clock import Clock
+from scheduling.coverage.clock import Clock, minute, moment
 from scheduling.coverage.report import Line, Reason, SetLine, Status
 from scheduling.coverage.tray_claims import TrayResult, claim_trays
-from scheduling.coverage.tray_group import Group, TrayCase
+from scheduling.coverage.tray_group import Fleet, Group, TrayCase
 from scheduling.coverage.tray_reasons import CaseTrays, tray_uses
 from scheduling.coverage.values import Need
 
@@ -67,27 +68,67 @@ def put_together(asking: TrayCase, parts: Iterable[TrayOutcome]) -> TrayOutcome:
     )
 
 
-def spared(
-    cases: Iterable[TrayCase], outcomes: Mapping[str, TrayOutcome]
+def told_together(
+    clock: Clock,
+    fleet: Fleet,
+    cases: Iterable[TrayCase],
+    outcomes: Mapping[str, TrayOutcome],
 ) -> dict[str, TrayOutcome]:
-    """Without the notes to reprocess a tray that an earlier case of another group uses: after that
-    use it is processed anyway.  `cases` in time order."""
-    first_user: dict[str, str] = {}
+    """The outcomes with what only all groups together tell: a tray that an earlier case of another
+    group uses is not to be reprocessed, as it is after that use anyway; and an awaited one is ready
+    when it is back from there.  `cases` in time order."""
+    told: dict[str, TrayOutcome] = {}
+    last_user: dict[str, TrayCase] = {}
     for asking in cases:
-        for code in outcomes[asking.case.ref].codes():
-            first_user.setdefault(code, asking.case.ref)
-
-    def stands(note: Reason, ref: str) -> bool:
-        return note.code != _REPROCESS or first_user[str(note.values["tray"])] == ref
-
-    return {
-        ref: outcome
-        if all(stands(note, ref) for note in outcome.notes)
-        else replace(outcome, notes=tuple(n for n in outcome.notes if stands(n, ref)))
-        for ref, outcome in outcomes.items()
-    }
+        outcome = outcomes[asking.case.ref]
+        codes = tuple(outcome.codes())
+        before = {code: last_user[code] for code in codes if code in last_user}
+        told[asking.case.ref] = _ready_again(clock, fleet, before, _spared(before, outcome))
+        last_user |= dict.fromkeys(codes, asking)
+    return told
 
 
+Before = Mapping[str, TrayCase]
+"""Tray → the case that it serves before."""
+
+
+def _spared(before: Before, outcome: TrayOutcome) -> TrayOutcome:
+    """Without the notes to reprocess what is used before."""
+
+    def stands(note: Reason) -> bool:
+        return note.code != _REPROCESS or note.values["tray"] not in before
+
+    if all(map(stands, outcome.notes)):
+        return outcome
+    return replace(outcome, notes=tuple(filter(stands, outcome.notes)))
+
+
+def _ready_again(clock: Clock, fleet: Fleet, before: Before, outcome: TrayOutcome) -> TrayOutcome:
+    """With awaited trays ready when they are back from the case before.  That is in time at the
+    standard turnaround, or the two cases would be of one group."""
+    awaited = {code: user for code, user in before.items() if fleet.facts[code].arrives is not None}
+    if not awaited:
+        return outcome
+
+    def again(reason: Reason) -> Reason:
+        tray, ready = str(reason.values.get("tray")), reason.values.get("ready")
+        if reason.code != _ARRIVAL or tray not in awaited or not isinstance(ready, datetime):
+            return reason
+        user = awaited[tray]
+        if minute(ready) >= user.out:
+            return reason  # told already: the case before is of the same group
+        turnaround = fleet.facts[tray].configuration.turnaround_minutes
+        back = clock.after(user.out, turnaround)
+        return Reason(_ARRIVAL, {**reason.values, "ready": clock.local(moment(back))})
+
+    return replace(
+        outcome,
+        sets=tuple([replace(of, because=tuple(map(again, of.because))) for of in outcome.sets]),
+        lines=tuple([of._replace(because=tuple(map(again, of.because))) for of in outcome.lines]),
+    )
+
+
+_ARRIVAL = "depends on arrival"
 _REPROCESS = "reprocess first"
 _NOTES = ("reservation not honoured", _REPROCESS, "search gave up")
 

@@ -27,6 +27,23 @@ TRAYS: dict[str, Said] = {
         "C1",
         {"femur": ["depends on loan BASE/1, due Mon 1 Mar 08:30, ready Mon 1 Mar 16:30"]},
     ),
+    "a loan that serves another case long before": (
+        scenario(
+            BASE, tray("BASE/1", arrives="Mon 08:30"), ASKS, wants("C2", "Thu 08:00", sets="BASE")
+        ),
+        "C2",
+        {"femur": ["depends on loan BASE/1, due Mon 1 Mar 08:30, ready Tue 2 Mar 16:15"]},
+    ),
+    "a pack still to come that serves another case long before": (
+        scenario(
+            SINGLE,
+            tray("SP/1", arrives="Mon 08:30"),
+            wants("C1", "Tue 08:00", "REAM-12"),
+            wants("C2", "Wed 08:00", "REAM-12"),
+        ),
+        "C2",
+        {"planned REAM-12": ["depends on loan SP/1, due Mon 1 Mar 08:30, ready Tue 2 Mar 16:15"]},
+    ),
     "a loan that must be hurried": (
         scenario(FAST, tray("BASE/1", arrives="Tue 01:00"), ASKS),
         "C1",
