@@ -9,6 +9,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from operator import attrgetter
+from typing import NamedTuple
 
 from scheduling.coverage.clock import NEVER, Clock, Minute, minute, moment
 from scheduling.coverage.report import Reason, ReasonValue, Status
@@ -16,16 +18,28 @@ from scheduling.coverage.tray_claims import Claim, TrayResult
 from scheduling.coverage.tray_group import FirstUse, Group, Index, TrayCase
 from scheduling.coverage.values import Need
 
-Uses = Mapping[str, Sequence[Index]]
-"""Tray → the cases that it serves, in time order, in the arrangement shown."""
+
+class Use(NamedTuple):
+    """A case that a tray serves, and the status that it is promised at."""
+
+    case: Index
+    status: Status
+
+
+Uses = Mapping[str, Sequence[Use]]
+"""Tray → its uses, in time order, in the arrangement shown."""
 
 
 def tray_uses(group: Group, results: Mapping[str, TrayResult]) -> Uses:
     """Who uses which tray of the group, read off the arrangement shown."""
-    uses: dict[str, list[Index]] = defaultdict(list)
+    uses: dict[str, list[Use]] = defaultdict(list)
     for i, asking in enumerate(group.cases):
-        for code in results[asking.case.ref].bundle.codes():
-            uses[code].append(i)
+        result = results[asking.case.ref]
+        for number, codes in result.bundle.trays.items():
+            for code in codes:
+                uses[code].append(Use(i, result.sets[number]))
+        for code, status in result.bundle.packs.items():
+            uses[code].append(Use(i, status))
     return uses
 
 
@@ -162,8 +176,8 @@ class CaseTrays:
     def _previous(self, code: str) -> Index | None:
         """The case that the tray serves before this one, in the arrangement shown."""
         uses = self._uses.get(code, ())
-        place = bisect_left(uses, self._i)
-        return uses[place - 1] if place else None
+        place = bisect_left(uses, self._i, key=_case)
+        return uses[place - 1].case if place else None
 
     def _ready(self, code: str, status: Status) -> Minute:
         """When the tray is ready for this case after what it serves before."""
@@ -253,16 +267,19 @@ class CaseTrays:
         return None
 
     def _following(self, code: str) -> Index | None:
-        """The next case that the tray serves and could not, if it served this one too."""
-        for later in self._uses.get(code, ()):
+        """The next case that the tray serves and could not as promised, if it served this one
+        too."""
+        for later, status in self._uses.get(code, ()):
             if later > self._i:
-                fits = self._group.may_serve(code, later, Status.CONDITIONAL, self._i)
+                fits = self._group.may_serve(code, later, status, self._i)
                 return None if fits else later
         return None
 
     def _local(self, at: Minute) -> ReasonValue:
         return None if at >= NEVER else self._clock.local(moment(at))
 
+
+_case = attrgetter("case")
 
 _FREE = "free, but not enough"
 

@@ -158,6 +158,37 @@ TRAYS: dict[str, Said] = {
             ]
         },
     ),
+    "a tray that a later case would have by fast track only": (
+        scenario(
+            FAST,
+            tray("BASE/1"),
+            ASKS,
+            wants("C2", "Tue 14:30", sets="BASE", priority=Priority.URGENT),
+        ),
+        "C1",
+        {
+            "femur": [
+                "BASE/1 is promised to case C2 soon after",
+                "cases C1 and C2 cannot both be served from BASE/1",
+            ]
+        },
+    ),
+    "a pack that a later case would have by fast track only": (
+        scenario(
+            SINGLE,
+            tray("SP/1"),
+            wants("C1", "Tue 08:00", "REAM-12"),
+            wants("C2", "Tue 14:30", "REAM-12", priority=Priority.URGENT),
+        ),
+        "C1",
+        {
+            "planned REAM-12": [
+                "none of the case's trays holds REAM-12",
+                "SP/1 is promised to case C2 soon after",
+                "cases C1 and C2 cannot both be served with REAM-12 from SP/1",
+            ]
+        },
+    ),
     "a tray that serves another set of the case": (
         scenario(
             BASE,
