@@ -8,6 +8,8 @@ from datetime import datetime
 from decimal import Decimal
 from typing import cast
 
+from django.db.models import QuerySet
+
 from deploy.kit.imports.compare import Said, compared, said_in
 from deploy.kit.imports.kind import Rows
 from deploy.kit.imports.results import Comparison, Outcome, RowResult
@@ -20,7 +22,7 @@ from deploy.kit.workbooks.attributes import (
 )
 from deploy.kit.workbooks.columns import Column, Kind, SheetSpec, WorkbookSpec
 from deploy.kit.workbooks.values import Row, Sheet, Value
-from implants.models import Implant
+from implants.models import Implant, Supplier
 from implants.models.implant import PRICE_DECIMALS, PRICE_DIGITS
 
 SHEET = "Implants"
@@ -30,6 +32,12 @@ COLUMNS = (
     Column("Name", most=200),
     Column("Maker", most=120),
     Column("GTIN", Kind.GTIN, note="As in the code on the box.", example="02000000000015"),
+    Column(
+        "Supplier",
+        Kind.CODE,
+        most=24,
+        note="Who sends it: a code of those entered under Suppliers; empty where none is known.",
+    ),
     Column(
         "Lead days",
         Kind.WHOLE,
@@ -68,19 +76,21 @@ EMPTY = {"lead_days": None, "replaced_on_use": False, "price": None}
 class Catalogue:
     spec = WorkbookSpec("catalogue", (SheetSpec(SHEET, COLUMNS, once=("REF",)),))
     title = "Catalogue of implants"
-    about = "One row a REF: role, GTIN, lead days, price, size, offset and the other attributes."
+    about = "One row a REF: role, GTIN, supplier, price, size, offset and the other attributes."
     permission = "implants.change_implant"
 
     def compare(self, sheets: Mapping[str, Sheet], *, site: Site, now: datetime) -> Comparison:
-        """One query."""
-        there = {one.ref: one for one in Implant.objects.filter(site=site)}
+        """Two queries."""
+        there = {one.ref: one for one in _implants(site)}
+        suppliers = {one.code: one for one in Supplier.objects.filter(site=site)}
         rows = sheets[SHEET].rows
         gtins = Counter(row.values["GTIN"] for row in rows if "GTIN" in row.values)
         owner = {one.gtin: one.ref for one in there.values() if one.gtin}
         moved = {str(row.values["REF"]) for row in rows if "GTIN" in row.stood}
         return Comparison(
             tuple(
-                _judged(row, there.get(str(row.values["REF"])), gtins, owner, moved) for row in rows
+                _judged(row, there.get(str(row.values["REF"])), gtins, owner, moved, suppliers)
+                for row in rows
             )
         )
 
@@ -89,11 +99,17 @@ class Catalogue:
         changed = [_filled(row.act[0], row) for row in comparison.of(SHEET, Outcome.CHANGED)]
         # A GTIN may go from one REF to another within the file.
         Implant.objects.filter(pk__in=[one.pk for one in changed]).update(gtin="")
-        Implant.objects.bulk_update(changed, [*PLAIN.values(), "attributes"], batch_size=500)
+        Implant.objects.bulk_update(
+            changed, [*PLAIN.values(), "supplier", "attributes"], batch_size=500
+        )
         Implant.objects.bulk_create(new, batch_size=500)
 
     def rows(self, site: Site) -> Rows:
-        return {SHEET: (_shown(one) for one in Implant.objects.filter(site=site).order_by("ref"))}
+        return {SHEET: (_shown(one) for one in _implants(site).order_by("ref"))}
+
+
+def _implants(site: Site) -> QuerySet[Implant]:
+    return Implant.objects.filter(site=site).select_related("supplier")
 
 
 def _judged(
@@ -102,9 +118,14 @@ def _judged(
     gtins: Mapping[Value, int],
     owner: Mapping[str, str],
     moved: set[str],
+    suppliers: Mapping[str, Supplier],
 ) -> RowResult:
     said = said_in(row)
     reasons = []
+    code = said.get("Supplier")
+    if code is not None and code not in suppliers:
+        known = f"Those there are: {', '.join(sorted(suppliers))}" if suppliers else "There is none"
+        reasons.append(f"Supplier: {code} is not known. {known}; enter another under Suppliers.")
     if gtin := row.values.get("GTIN"):
         if gtins.get(gtin, 0) > 1:
             reasons.append(f"GTIN: {gtin} stands in {gtins[gtin]} rows. Each REF has its own.")
@@ -121,8 +142,9 @@ def _judged(
     if (price := said.get("Price")) is not None and (fault := price_fault(Decimal(str(price)))):
         reasons.append(f"Price: {price} {fault}")
     shown = None if there is None else _shown(there)
+    act = (there, said, suppliers.get(str(code)))
     what = f"{row.values['REF']} {row.values.get('Name', '')}".strip()
-    return compared(SHEET, row, what, said, shown, reasons=tuple(reasons), act=(there, said))
+    return compared(SHEET, row, what, said, shown, reasons=tuple(reasons), act=act)
 
 
 def price_fault(price: Decimal) -> str:
@@ -143,6 +165,8 @@ def _filled(implant: Implant, row: RowResult) -> Implant:
         if column in said:
             value = said[column]
             setattr(implant, field, EMPTY.get(field, "") if value is None else value)
+    if "Supplier" in said:
+        implant.supplier = row.act[2]
     implant.attributes = attributes_said(said, implant.attributes)
     return implant
 
@@ -151,6 +175,7 @@ def _shown(implant: Implant) -> Said:
     return {
         "REF": implant.ref,
         **{column: getattr(implant, field) for column, field in PLAIN.items()},
+        "Supplier": implant.supplier.code if implant.supplier else None,
         **{column.name: None for column in COLUMN_OF.values()},
         **attributes_shown(implant.exact_attributes()),
     }

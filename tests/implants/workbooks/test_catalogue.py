@@ -13,7 +13,7 @@ from deploy.kit.models import ImportedFile, Person, Site
 from deploy.kit.workbooks.once import AlreadyImported
 from deploy.kit.workbooks.values import Value
 from deploy.kit.workbooks.writing import write_workbook
-from implants.models import Implant
+from implants.models import Implant, Supplier
 from implants.workbooks.catalogue import SHEET, Catalogue
 from tests import factories
 
@@ -61,6 +61,36 @@ def test_a_changed_row_says_what_changes(site: Site, coordinator: Person) -> Non
     assert [(one.column, one.before, one.after) for one in changes] == [("Lead days", "2", "5")]
     import_workbook(after, by=coordinator, now=factories.NOW)
     assert Implant.objects.get().lead_days == 5
+
+
+@pytest.mark.django_db
+def test_a_supplier_is_written_compared_and_taken_away(site: Site, coordinator: Person) -> None:
+    north = Supplier.objects.create(site=site, code="NORTH", name="Maker North")
+    sent = {**STEM, "Supplier": "NORTH"}
+    import_workbook(proposed(site, sent), by=coordinator, now=factories.NOW)
+    assert Implant.objects.get().supplier == north
+    assert outcomes(proposed(site, sent)) == [(Outcome.SAME, ())]
+    none = proposed(site, {**STEM, "Supplier": None})
+    assert [(one.before, one.after) for one in none.comparison.rows[0].differences] == [
+        ("NORTH", "")
+    ]
+    import_workbook(none, by=coordinator, now=factories.NOW)
+    assert Implant.objects.get().supplier is None
+
+
+@pytest.mark.django_db
+def test_a_supplier_that_nobody_entered_is_refused_by_name(site: Site, stranger: Person) -> None:
+    Supplier.objects.create(site=stranger.site, code="NORTH", name="Maker North")
+    asked = {**STEM, "Supplier": "NORTH"}
+    (none,) = proposed(site, asked).comparison.rows
+    assert none.reasons == (
+        "Supplier: NORTH is not known. There is none; enter another under Suppliers.",
+    )
+    Supplier.objects.create(site=site, code="SOUTH", name="Maker South")
+    (another,) = proposed(site, asked).comparison.rows
+    assert another.reasons == (
+        "Supplier: NORTH is not known. Those there are: SOUTH; enter another under Suppliers.",
+    )
 
 
 @pytest.mark.django_db
