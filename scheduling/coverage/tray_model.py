@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from itertools import accumulate
 from math import inf
 
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_array
 
 from scheduling.coverage.tray_assignment import Assignment, Choice
@@ -29,7 +29,8 @@ NODE_LIMIT = 2_000
 ROUNDS = 100
 """How often a solution may be found to break a cut that was not there."""
 
-_OPTIMAL, _INFEASIBLE = 0, 2
+_OPTIMAL, _INFEASIBLE, _FAILED = 0, 2, 4
+"""Of `scipy.optimize.milp`: what it answers where it is neither at an end nor at a limit is 4."""
 
 
 class GaveUp(Exception):
@@ -131,13 +132,20 @@ class Model:
         columns = [variable for row in self._rows for variable in row]
         entries = [entry for row in self._rows for entry in row.values()]
         matrix = csr_array((entries, columns, starts), shape=(len(self._rows), number))
-        answer = milp(
-            [0] * number,
-            integrality=[1] * number,
-            bounds=Bounds(0, 1),
-            constraints=LinearConstraint(matrix, self._least, self._most),
-            options={"node_limit": NODE_LIMIT},
-        )
+
+        def ask(**options: bool) -> OptimizeResult:
+            return milp(
+                [0] * number,
+                integrality=[1] * number,
+                bounds=Bounds(0, 1),
+                constraints=LinearConstraint(matrix, self._least, self._most),
+                options={"node_limit": NODE_LIMIT, **options},
+            )
+
+        answer = ask()
+        if answer.status == _FAILED:
+            # Its presolve stumbles over a few small programmes that it solves without.
+            answer = ask(presolve=False)
         if answer.status == _INFEASIBLE:
             return None
         if answer.status != _OPTIMAL:

@@ -19,7 +19,8 @@ from scheduling.coverage.scenario_json import read_scenario
 from tests.coverage_engine.small_scenario import RECORDED, small
 
 ROOT = Path(__file__).parents[2]
-ONE_ADD_ON = ROOT / "fixtures" / "scenarios" / "one-add-on-set-1630.json"
+SCENARIOS = ROOT / "fixtures" / "scenarios"
+ONE_ADD_ON = SCENARIOS / "one-add-on-set-1630.json"
 
 TABLE = """\
 Ottermere General Hospital: coverage of 2 cases, as of Mon 9 Mar 2026 09:00
@@ -92,6 +93,19 @@ def test_the_report_as_json(path: Path) -> None:
     report = json.loads(run("check_coverage", "--scenario", str(path), "--json"))
     expected = json.loads(path.with_suffix(".expected.json").read_text("utf-8"))
     assert expected_of(report) == expected
+
+
+def test_the_output_is_the_report_alone() -> None:
+    """On this file the solver prints lines of its own, from below Python."""
+    talks = SCENARIOS / "six-cases-seven-trays.json"
+    done = subprocess.run(
+        [sys.executable, "manage.py", "check_coverage", "--json", "--scenario", str(talks)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
+    assert "HighsMipSolverData" in done.stderr
+    assert len(json.loads(done.stdout)["cases"]) == 6
 
 
 def test_a_broken_file_is_refused_with_a_line_for_every_fault(broken: Path) -> None:

@@ -14,6 +14,7 @@ from scheduling.coverage.ways_out_json import difference_json
 from scheduling.coverage.whatif import what_if
 from scheduling.coverage_table import coverage_table
 from scheduling.facts import scenario_now
+from scheduling.management.own_output import output_kept_clean
 from scheduling.management.scenario_text import NoSuchCase, refusing, scenario_in, site_called
 from scheduling.what_if_table import difference_table, ways_out_table
 
@@ -51,33 +52,35 @@ class Command(BaseCommand):
             for ref in options["ways_out"]:
                 if ref not in scenario.cases:
                     raise NoSuchCase(ref)
-        decision = Decision(scenario)
-        if after is not None:
-            self._compare(decision, after, as_json=options["json"])
-        else:
-            self._report(decision, options["ways_out"], as_json=options["json"])
+        with output_kept_clean():
+            decision = Decision(scenario)
+            if after is not None:
+                said = _compared(decision, after, as_json=options["json"])
+            else:
+                said = _reported(decision, options["ways_out"], as_json=options["json"])
+        self.stdout.write(said)
 
     def _scenario(self, options: dict[str, Any]) -> Scenario:
         if options["scenario"] is not None:
             return scenario_in(options["scenario"])
         return scenario_now(site_called(options["site"]))
 
-    def _report(self, decision: Decision, refs: list[str], *, as_json: bool) -> None:
-        scenario, report = decision.scenario, decision.report
-        found = {ref: ways_out(decision, ref) for ref in refs}
-        if as_json:
-            self._write_json(report_to_json(report, scenario, found))
-            return
-        self.stdout.write(coverage_table(scenario, report))
-        for ref, ways in found.items():
-            self.stdout.write("\n" + ways_out_table(scenario, ways, report.case(ref)))
 
-    def _compare(self, decision: Decision, after: Scenario, *, as_json: bool) -> None:
-        difference = what_if(decision, after)
-        if as_json:
-            self._write_json(difference_json(difference, ZoneInfo(after.site.timezone)))
-        else:
-            self.stdout.write(difference_table(decision.scenario, after, difference))
+def _reported(decision: Decision, refs: list[str], *, as_json: bool) -> str:
+    scenario, report = decision.scenario, decision.report
+    found = {ref: ways_out(decision, ref) for ref in refs}
+    if as_json:
+        return _json(report_to_json(report, scenario, found))
+    tables = [ways_out_table(scenario, ways, report.case(ref)) for ref, ways in found.items()]
+    return "\n\n".join((coverage_table(scenario, report), *tables))
 
-    def _write_json(self, value: Any) -> None:
-        self.stdout.write(json.dumps(value, ensure_ascii=False, indent=1))
+
+def _compared(decision: Decision, after: Scenario, *, as_json: bool) -> str:
+    difference = what_if(decision, after)
+    if as_json:
+        return _json(difference_json(difference, ZoneInfo(after.site.timezone)))
+    return difference_table(decision.scenario, after, difference)
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, indent=1)
