@@ -24,8 +24,8 @@ REF = "ref"
 MOST_MINUTES = 10_000_000
 MOST_PIECES = 10_000
 YEARS = range(1900, 9901)
-ANY_YEAR = range(1, 10_000)
-"""For a time that nothing is added to: the year 9999 is a way to say "for good"."""
+FIRST, LAST = datetime(1, 1, 2), datetime(9999, 12, 30, 23, 59)  # noqa: DTZ001  of any zone
+"""What no zone brings past the ends of the calendar."""
 _LARGEST = 10**9
 _DECIMALS = 6
 
@@ -128,7 +128,8 @@ def path_fault(value: object) -> str:
 
 
 def moment_in(text: str, zone: ZoneInfo) -> datetime:
-    """A local time `YYYY-MM-DDTHH:MM` in UTC; ValueError or OverflowError where it is none.
+    """A local time `YYYY-MM-DDTHH:MM` in UTC; ValueError where it is none.  The first and the last
+    day of the calendar are read as their neighbours.
 
     A time that the clocks show twice is its first occurrence.  One that they skip is read on
     the clock as it stood before the change: 01:30 in the hour lost in spring is half an hour
@@ -136,7 +137,8 @@ def moment_in(text: str, zone: ZoneInfo) -> datetime:
     """
     if not _TIME.fullmatch(text):
         raise ValueError(text)
-    return datetime.fromisoformat(text).replace(tzinfo=zone).astimezone(UTC)
+    local = min(max(datetime.fromisoformat(text), FIRST), LAST)
+    return local.replace(tzinfo=zone).astimezone(UTC)
 
 
 def day_from(text: str) -> date:
@@ -249,20 +251,25 @@ class Entry:
         value = self.whole(key, least=least, most=most)
         return default if value is None else value
 
-    def moment(self, key: str, zone: ZoneInfo, *, years: range = YEARS) -> datetime | None:
+    def moment(self, key: str, zone: ZoneInfo) -> datetime | None:
         """A local time in UTC; None where it is left out or cannot be read."""
+        moment = self.moment_of_any_year(key, zone)
+        if moment is not None and moment.year not in YEARS:
+            years = f"{YEARS[0]} to {YEARS[-1]}"
+            self.fault(key, f"not in the years {years}: {shown(self.data[key])}")
+            return None
+        return moment
+
+    def moment_of_any_year(self, key: str, zone: ZoneInfo) -> datetime | None:
+        """For a time that nothing is added to: the year 9999 is a way to say "for good"."""
         if key not in self.data:
             return None
         value = self.data[key]
         try:
-            moment = moment_in(value if isinstance(value, str) else "", zone)
-        except (ValueError, OverflowError):
-            self.fault(key, f"not a time: {shown(value)}")
+            return moment_in(value if isinstance(value, str) else "", zone)
+        except ValueError:
+            self.fault(key, f"not a time: {shown(value)} (YYYY-MM-DDTHH:MM)")
             return None
-        if moment.year not in years:
-            self.fault(key, f"not in the years {years[0]} to {years[-1]}: {shown(value)}")
-            return None
-        return moment
 
     def minute_of_day(self, key: str) -> int | None:
         """`HH:MM` as minutes after midnight; None where it is left out or cannot be read."""

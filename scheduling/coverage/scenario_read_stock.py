@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 
 from deploy.kit.attributes import ATTRIBUTES
 from scheduling.coverage.scenario_fields import (
-    ANY_YEAR,
     MOST_MINUTES,
     MOST_PIECES,
     Entry,
@@ -161,7 +160,7 @@ def read_tray(
         ready=entry.moment("ready", zone),
         arrives=entry.moment("arrives", zone),
         withdrawn=withdrawn,
-        sterile_until=entry.moment("sterile_until", zone, years=ANY_YEAR),
+        sterile_until=entry.moment_of_any_year("sterile_until", zone),
         missing=_missing(entry.inner("missing"), configuration),
         location=entry.text("location"),
         note=entry.text("note", lines=True),

@@ -7,28 +7,56 @@ from typing import Any
 
 import pytest
 
+from scheduling.coverage.engine import decide
+from scheduling.coverage.report_json import report_to_json
+from scheduling.coverage.scenario_json import read_scenario
+from scheduling.coverage.scenario_write import scenario_json
 from tests.coverage_engine.small_scenario import broken, faults_of, small
 
 ONE_FAULT = [
     # the format's own example
-    ("cases|0|start", "8.30", 'cases[0].start: not a time: "8.30"'),
+    ("cases|0|start", "8.30", 'cases[0].start: not a time: "8.30" (YYYY-MM-DDTHH:MM)'),
     # times, dates, hours
-    ("cases|0|start", "2027-03-02T08:30:00", 'cases[0].start: not a time: "2027-03-02T08:30:00"'),
-    ("cases|0|start", "2027-02-29T08:30", 'cases[0].start: not a time: "2027-02-29T08:30"'),
-    ("cases|0|start", "2027-03-02T24:00", 'cases[0].start: not a time: "2027-03-02T24:00"'),
-    ("cases|0|start", "२०२७-03-02T08:30", 'cases[0].start: not a time: "२०२७-03-02T08:30"'),
+    (
+        "cases|0|start",
+        "2027-03-02T08:30:00",
+        'cases[0].start: not a time: "2027-03-02T08:30:00" (YYYY-MM-DDTHH:MM)',
+    ),
+    (
+        "cases|0|start",
+        "2027-02-29T08:30",
+        'cases[0].start: not a time: "2027-02-29T08:30" (YYYY-MM-DDTHH:MM)',
+    ),
+    (
+        "cases|0|start",
+        "2027-03-02T24:00",
+        'cases[0].start: not a time: "2027-03-02T24:00" (YYYY-MM-DDTHH:MM)',
+    ),
+    (
+        "cases|0|start",
+        "२०२७-03-02T08:30",
+        'cases[0].start: not a time: "२०२७-03-02T08:30" (YYYY-MM-DDTHH:MM)',
+    ),
     (
         "cases|0|start",
         "0207-03-02T08:30",
         'cases[0].start: not in the years 1900 to 9900: "0207-03-02T08:30"',
     ),
-    ("cases|0|start", None, "cases[0].start: not a time: null"),
+    ("cases|0|start", None, "cases[0].start: not a time: null (YYYY-MM-DDTHH:MM)"),
     ("cases|0|start", ..., "cases[0].start: missing"),
-    ("trays|0|ready", "now", 'trays[0].ready: not a time: "now"'),
-    ("trays|1|arrives", 7, "trays[1].arrives: not a time: 7"),
-    ("trays|0|sterile_until", "2027-03-02", 'trays[0].sterile_until: not a time: "2027-03-02"'),
+    ("trays|0|ready", "now", 'trays[0].ready: not a time: "now" (YYYY-MM-DDTHH:MM)'),
+    ("trays|1|arrives", 7, "trays[1].arrives: not a time: 7 (YYYY-MM-DDTHH:MM)"),
+    (
+        "trays|0|sterile_until",
+        "2027-03-02",
+        'trays[0].sterile_until: not a time: "2027-03-02" (YYYY-MM-DDTHH:MM)',
+    ),
     ("site|now", ..., "site.now: missing"),
-    ("site|now", "0001-01-01T00:00Z", 'site.now: not a time: "0001-01-01T00:00Z"'),
+    (
+        "site|now",
+        "0001-01-01T00:00Z",
+        'site.now: not a time: "0001-01-01T00:00Z" (YYYY-MM-DDTHH:MM)',
+    ),
     ("site|timezone", "Ottermere", 'site.timezone: not an IANA time zone: "Ottermere"'),
     ("site|timezone", "Europe", 'site.timezone: not an IANA time zone: "Europe"'),
     ("site|timezone", "../UTC", 'site.timezone: not an IANA time zone: "../UTC"'),
@@ -269,8 +297,25 @@ def test_what_is_no_scenario_at_all(text: str, fault: str) -> None:
     assert faults_of(text) == [fault]
 
 
-def test_a_time_that_the_calendar_cannot_hold_in_utc_is_no_time() -> None:
+def test_a_time_at_the_end_of_the_calendar_is_far_and_nothing_breaks() -> None:
     data = small()
     data["site"]["timezone"] = "Asia/Kolkata"
     data["trays"][0]["ready"] = "0001-01-01T00:00"
-    assert faults_of(data) == ['trays[0].ready: not a time: "0001-01-01T00:00"']
+    assert faults_of(data) == [
+        'trays[0].ready: not in the years 1900 to 9900: "0001-01-01T00:00"',
+    ]
+
+
+@pytest.mark.parametrize("zone", ["Asia/Kolkata", "America/New_York", "Europe/London"])
+@pytest.mark.parametrize(
+    ("until", "read_as"),
+    [("0001-01-01T00:00", "0001-01-02T00:00"), ("9999-12-31T23:59", "9999-12-30T23:59")],
+)
+def test_sterile_for_good_or_never_is_decided(zone: str, until: str, read_as: str) -> None:
+    data = small()
+    data["site"]["timezone"] = zone
+    data["trays"][0]["sterile_until"] = until
+    scenario = read_scenario(json.dumps(data))
+    assert json.dumps(report_to_json(decide(scenario), scenario))
+    (tray,) = [one for one in scenario_json(scenario)["trays"] if "sterile_until" in one]
+    assert tray["sterile_until"] == read_as
