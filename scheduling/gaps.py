@@ -18,6 +18,7 @@ from scheduling.words import NO_PLAN, item_in_words, label_in_words
 
 GAVE_UP = "The search was given up before it found an arrangement or proved that there is none."
 NOT_STATED = "not stated: "
+ON_A_LADDER = "text on a ladder: "
 NOT_PLANNED = "Nothing can be checked until it is written."
 
 
@@ -88,6 +89,9 @@ def question_in_words(technique: Technique, question: str) -> str:
         return f"To be confirmed: {question}."
     if question.startswith(NOT_STATED):
         return f"The plan does not state: {label_in_words(question.removeprefix(NOT_STATED))}."
+    if question.startswith(ON_A_LADDER):
+        what = label_in_words(question.removeprefix(ON_A_LADDER))
+        return f"The catalogue or the plan has text where steps are counted: {what}."
     return capital(question)
 
 

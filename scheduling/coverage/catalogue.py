@@ -48,13 +48,16 @@ def attributes_of(items: Sequence[Item], key: str) -> list[Value | None]:
 
 class Steps:
     """A ladder: the distinct values of an attribute, in order, and on each rung the items by
-    their place; a text is not a rung."""
+    their place; a text is not a rung.  `holds_text`: an item has one where the others stand."""
 
     def __init__(self, items: list[Item], key: str) -> None:
         found: dict[Value, Bits] = defaultdict(int)
         for place, value in enumerate(attributes_of(items, key)):
             if value is not None and is_number(value):
                 found[value] |= 1 << place
+        self.holds_text = len(items) > sum(map(int.bit_count, found.values())) and any(
+            value is not None and not is_number(value) for value in attributes_of(items, key)
+        )
         self.rungs: list[Value] = sorted(found)
         self._items = [found[rung] for rung in self.rungs]
 

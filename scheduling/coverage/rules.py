@@ -111,6 +111,7 @@ class CatalogueRule:
                     end = says[end.path] if isinstance(end, FromPlan) else end
                     ladders[key] = start, end, below, above
         candidates = self._catalogue.candidates(self.rule.role, fixed)
+        questions.update(self._not_countable(candidates, ladders))
         items = candidates.on_ladders(ladders)
         notes = list(self._cut_short(candidates, ladders)) if items else []
         quantity = self.rule.quantity
@@ -121,6 +122,14 @@ class CatalogueRule:
             {item.ref: quantity for item in items if not isinstance(item, Implant)},
             tuple([note for place, note in enumerate(notes) if note not in notes[:place]]),
         )
+
+    def _not_countable(self, candidates: Candidates, ladders: Mapping[str, Rungs]) -> Iterator[str]:
+        """A ladder counts numbers: where a text stands among them, or for an end, what the case
+        needs is not known."""
+        for key, (*ends, _, _) in ladders.items():
+            are_numbers = all(end is None or is_number(end) for end in ends)
+            if not are_numbers or candidates.ladder(key).holds_text:
+                yield f"text on a ladder: {self.rule.role}.{key}"
 
     def _cut_short(self, candidates: Candidates, ladders: Mapping[str, Rungs]) -> Iterator[Reason]:
         """The ladders of the rule that end before the rule's steps do."""

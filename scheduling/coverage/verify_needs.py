@@ -193,13 +193,19 @@ def _selected(scenario: Scenario, plan: _Plan, rule: Rule) -> list[str]:
         )
     ]
     for attribute, ladder in ladders.items():
-        steps = {_number(v) for i in items if (v := i.attributes.get(attribute)) is not None}
+        met = [v for i in items if (v := i.attributes.get(attribute)) is not None]
+        ends = [end for end in (ladder.start, ladder.end) if end is not None]
+        if any(isinstance(value, str | bool) for value in (*met, *ends)):
+            plan.wanted.questions.add(f"text on a ladder: {rule.role}.{attribute}")
+        if any(isinstance(end, str | bool) for end in ends):
+            return []
+        steps = {_number(v) for v in met if not isinstance(v, str)}
         fixed[attribute] = tuple(ladder.chosen(sorted(steps)))
     return [
         item.ref
         for item in items
         if all(
-            key in item.attributes and _number(item.attributes[key]) in fixed[key]
+            not isinstance(v := item.attributes.get(key), str | None) and _number(v) in fixed[key]
             for key in ladders
         )
     ]

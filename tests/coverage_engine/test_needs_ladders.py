@@ -101,8 +101,26 @@ def test_rungs_are_ordered_as_numbers() -> None:
     assert set(found.instruments[Need.PLANNED]) == {"TAP-9.5", "TAP-10"}
 
 
-def test_a_ladder_from_a_text_takes_nothing() -> None:
-    assert reamers(ladder(on=FromPlan("name")), name="twelve") == []
+def test_a_ladder_from_a_text_takes_nothing_and_asks() -> None:
+    asks = technique(rule("ream", Need.CONTINGENCY, diameter=ladder(on=FromPlan("name"))))
+    found = needs(asks, name="twelve")
+    assert found.instruments[Need.CONTINGENCY] == {}
+    assert found.questions == ("text on a ladder: ream.diameter",)
+
+
+def test_a_text_among_the_rungs_asks_for_it_cannot_be_counted() -> None:
+    """Left out in silence it would be missing from what must be there."""
+    taps = [instrument("TAP-9", diameter=9), instrument("TAP-10", diameter="10")]
+    asks = technique(rule("tap", Need.CONTINGENCY, diameter=ladder(on=9, above=1)))
+    found = needs(asks, *taps)
+    assert set(found.instruments[Need.CONTINGENCY]) == {"TAP-9"}
+    assert found.questions == ("text on a ladder: tap.diameter",)
+
+
+def test_a_text_that_the_rule_does_not_reach_is_no_matter() -> None:
+    taps = [instrument("TAP-9", diameter=9, system="A"), instrument("TAP-S", diameter="S")]
+    asks = technique(rule("tap", Need.PLANNED, system="A", diameter=ladder(on=9)))
+    assert needs(asks, *taps).questions == ()
 
 
 # -- ladders that the catalogue cuts short --------------------------------------------------------
