@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from scheduling.coverage.changes import OrderUnits, ReleaseReservation, UnitBy
 from scheduling.coverage.clock import minute, moment
 from scheduling.coverage.implant_claims import Eligibility, shelf_order
-from scheduling.coverage.report import Verdict
 from scheduling.coverage.values import Unit
 from scheduling.coverage.ways_out_search import Attempt, Search
-from scheduling.coverage.whatif import rank
 
 MOST_BOXES = 3
 """How many late boxes of an item are tried, the first to come first."""
@@ -59,11 +58,8 @@ def awaited_boxes(search: Search) -> Iterator[Attempt]:
 
 
 def orders(search: Search) -> Iterator[Attempt]:
-    """As few boxes of an item as make a difference, ordered as late as they still come in time.
-
-    Where more of them make a better verdict, or only more close every gap of the item, that many
-    too; never more than the case wants of it.
-    """
+    """As few boxes of an item as make a difference (`Search.fewest`), never more than the case
+    wants of it, ordered as late as they still come in time."""
     for item in search.open_items(search.scenario.implants):
         lines = search.lines_of(item)
         implant = search.scenario.implants[item]
@@ -76,17 +72,8 @@ def orders(search: Search) -> Iterator[Attempt]:
             continue
         by, arrives = moment(last), moment(orders.delivery(last, lead_days))
         wanted = sum(line.quantity for line in search.report.lines if line.item == item)
-        best: Verdict = search.report.verdict
-        for quantity in range(1, wanted + 1):
-            attempt = search.attempt(OrderUnits(item, quantity, by, arrives, search.case.ref))
-            if attempt is None:
-                continue
-            closed = not any(name == item for _, name in attempt.gaps)
-            if closed or rank(attempt.verdict) < rank(best):
-                yield attempt
-                best = attempt.verdict
-            if closed:
-                break
+        boxes = partial(OrderUnits, item, by=by, arrives=arrives, case=search.case.ref)
+        yield from search.fewest(item, wanted, boxes)
 
 
 def _in_date(search: Search, unit: Unit) -> bool:

@@ -6,7 +6,7 @@ from run to run.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -96,6 +96,27 @@ class Search:
 
     def improves(self, attempt: Attempt) -> bool:
         return rank(attempt.verdict) < rank(self.report.verdict)
+
+    def fewest(self, item: str, most: int, of: Callable[[int], Change]) -> Iterator[Attempt]:
+        """As few of an item, at most `most`, as make a better verdict.
+
+        Where more of them make a better one still, or only more close every gap of the item, that
+        many too.  Where no number does either, the fewest that help at all.
+        """
+        best, helping, told = self.report.verdict, None, False
+        for quantity in range(1, most + 1):
+            attempt = self.attempt(of(quantity))
+            if attempt is None:
+                continue
+            helping = helping or attempt
+            closed = not any(name == item for _, name in attempt.gaps)
+            if closed or rank(attempt.verdict) < rank(best):
+                yield attempt
+                best, told = attempt.verdict, True
+            if closed:
+                break
+        if helping and not told:
+            yield helping
 
     # -- what is open ---------------------------------------------------------------------------
 

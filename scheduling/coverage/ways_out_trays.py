@@ -109,22 +109,23 @@ def swaps(search: Search) -> Iterator[Attempt]:
 
 
 def packs(search: Search) -> Iterator[Attempt]:
-    """The fewest supplementary packs that fill an instrument's gap, released as late as may be."""
+    """As few supplementary packs of an instrument as make a difference (`Search.fewest`), never
+    more than the case wants of it, released as late as may be."""
     if search.needed_by < search.clock.now:
         return
     for item in search.open_items(search.scenario.instruments):
         configuration = pack_of(search.scenario, item)
         wanted = sum(line.quantity for line in search.report.lines if line.item == item)
         enough = -(-wanted // configuration.contents[item])
-        for quantity in range(1, min(enough, MOST_PACKS) + 1):
-            ready = _latest(
+        at_once = partial(_packs_released, item, at=search.needed_by)
+        for attempt in search.fewest(item, min(enough, MOST_PACKS), at_once):
+            assert isinstance(attempt.change, AddPacks)
+            latest = _latest(
                 search,
                 (search.clock.needed_by(search.scenario.cases[c.case]) for c in search.others),
-                partial(_packs_released, item, quantity),
+                partial(_packs_released, item, attempt.change.quantity),
             )
-            if ready:
-                yield ready
-                break
+            yield latest or attempt
 
 
 def _packs_released(item: str, quantity: int, at: Minute) -> AddPacks:

@@ -19,6 +19,7 @@ from scheduling.coverage.engine import Decision, decide
 from scheduling.coverage.report import Verdict
 from scheduling.coverage.ways_out import ways_out
 from scheduling.coverage.ways_out_search import MOST_TRIES
+from scheduling.coverage.ways_out_trays import MOST_PACKS
 from tests.coverage_engine.asking_ways_out import (
     AT_RISK,
     COVERED,
@@ -33,10 +34,12 @@ from tests.coverage_engine.asking_ways_out import (
     verdicts,
 )
 from tests.coverage_engine.one_house import (
+    CONFIGURATIONS,
     STEM,
     box,
     case,
     decided,
+    rule,
     technique,
     tray,
 )
@@ -54,6 +57,47 @@ def test_a_supplementary_pack_fills_what_the_tray_lacks() -> None:
     assert way.change == AddPacks("REAM-14", 1, at("02T07:30"))
     assert (way.then, way.meanwhile) == ({"A": COVERED}, None)
     assert verdicts(decision, replace(way.change, by=way.change.by + MINUTE)) == {}
+
+
+PACK = {"code": "PACK", "kind": "supplementary", "contents": {"REAM-14": 1}}
+
+
+def reamers_if_needed(quantity: int, *, awaited: int) -> Decision:
+    """A has one of them in its tray, and so many packs of one are awaited."""
+    reamers = rule("reamer", "contingency") | {"quantity": quantity}
+    return decided(
+        case("A", "05T08:30"),
+        techniques=[technique("T", reamers, options=[["STAND"]])],
+        configurations=[*CONFIGURATIONS, PACK | {"turnaround_minutes": 360}],
+        trays=[
+            tray("STAND/1"),
+            *(tray(f"PACK/{n}", arrives="2027-03-02T09:00") for n in range(awaited)),
+        ],
+    )
+
+
+def test_packs_are_added_until_the_gap_is_closed() -> None:
+    """With one pack more nothing is short, but A depends on the one awaited; with two, on none."""
+    way = only(reamers_if_needed(3, awaited=1), "A", AddPacks)
+    assert way.change == AddPacks("REAM-14", 2, at("05T07:30"))
+    assert way.then == {"A": COVERED}
+
+
+def test_one_pack_that_makes_the_verdict_better_and_two_that_make_it_better_still() -> None:
+    reamers = rule("reamer") | {"quantity": 2}, rule("reamer", "contingency") | {"quantity": 3}
+    decision = decided(
+        case("A", "02T08:30"),
+        techniques=[technique("T", *reamers, options=[["STAND"]])],
+        trays=[tray("STAND/1")],
+    )
+    ways = found(decision, "A", AddPacks)
+    assert {way.change.quantity: way.then for way in ways} == {1: {"A": AT_RISK}, 2: {"A": COVERED}}
+
+
+def test_where_no_number_of_packs_closes_a_gap_the_fewest_that_help_are_told() -> None:
+    way = only(reamers_if_needed(MOST_PACKS + 2, awaited=MOST_PACKS), "A", AddPacks)
+    assert way.change == AddPacks("REAM-14", 1, at("05T07:30"))
+    assert (way.then, way.partial) == ({}, True)
 
 
 # -- fast track -------------------------------------------------------------------------------
