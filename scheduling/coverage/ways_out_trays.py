@@ -206,16 +206,21 @@ def loans(search: Search) -> Iterator[Attempt]:
     """Trays brought in from outside, as late as may be: those already awaited, for a set or for
     an instrument that the case's trays lack; where none of them serves a short set, new ones."""
     asked = _sets_asked(search)
-    served: set[str] = set()
+    awaited: list[tuple[str, Attempt]] = []
     for configuration in dict.fromkeys(_configurations_wanted(search)):
         for code in _awaited(search, configuration):
             attempt = _loan(search, code, configuration)
             if attempt:
-                served.add(configuration)
+                awaited.append((configuration, attempt))
                 yield attempt
     for number in search.open_sets():
-        short = search.report.sets[number].status is Status.SHORT
-        if short and not served.intersection(_of_options(asked[number])):
+        line = search.report.sets[number]
+        gap = None, line.purpose
+        served = any(
+            configuration in _of_options(asked[number]) and attempt.leaves(gap) < search.gaps[gap]
+            for configuration, attempt in awaited
+        )
+        if line.status is Status.SHORT and not served:
             yield from _borrow(search, asked[number])
 
 

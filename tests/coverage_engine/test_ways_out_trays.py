@@ -187,6 +187,24 @@ def test_a_loan_for_each_option_that_one_tray_more_completes() -> None:
     assert {way.meanwhile["A"] for way in ways if way.meanwhile} == {AT_RISK}
 
 
+def test_a_loan_for_a_set_that_no_awaited_one_serves() -> None:
+    """BASE/9 is awaited for the femoral set; the cup, which might have used it too, has none."""
+    sets = [
+        {"purpose": "femoral", "options": [["BASE"]]},
+        {"purpose": "cup", "options": [["BASE"], ["STAND"]]},
+    ]
+    decision = decided(
+        case("A", "05T08:30"),
+        techniques=[technique("T") | {"sets": sets}],
+        trays=[tray("BASE/9", arrives="2027-03-02T09:00")],
+    )
+    ways = found(decision, "A", LoanBy)
+    assert [(way.change.tray, way.change.configuration, way.then) for way in ways] == [
+        (None, "BASE", {"A": AT_RISK}),
+        (None, "STAND", {"A": AT_RISK}),
+    ]
+
+
 def test_a_whole_option_is_borrowed_where_one_tray_is_not_enough() -> None:
     decision = decided(
         case("A", "03T08:30"), techniques=[technique("T", options=[["BASE", "ADD"]])]
