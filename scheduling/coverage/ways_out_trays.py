@@ -110,13 +110,14 @@ def swaps(search: Search) -> Iterator[Attempt]:
 
 def packs(search: Search) -> Iterator[Attempt]:
     """As few supplementary packs of an instrument as make a difference (`Search.fewest`), never
-    more than the case wants of it, released as late as may be."""
+    more than all cases want of it, released as late as may be.
+
+    Of all cases: what is added nobody reserves, so one that claims earlier may take it."""
     if search.needed_by < search.clock.now:
         return
     for item in search.open_items(search.scenario.instruments):
         configuration = pack_of(search.scenario, item)
-        wanted = sum(line.quantity for line in search.report.lines if line.item == item)
-        enough = -(-wanted // configuration.contents[item])
+        enough = _packs_wanted(search, item, configuration.contents[item])
         at_once = partial(_packs_released, item, at=search.needed_by)
         for attempt in search.fewest(item, min(enough, MOST_PACKS), at_once):
             assert isinstance(attempt.change, AddPacks)
@@ -126,6 +127,15 @@ def packs(search: Search) -> Iterator[Attempt]:
                 partial(_packs_released, item, attempt.change.quantity),
             )
             yield latest or attempt
+
+
+def _packs_wanted(search: Search, item: str, each: int) -> int:
+    """How many packs that hold `each` of an instrument would serve every case from packs alone."""
+    wanted = (
+        sum(line.quantity for line in report.lines if line.item == item)
+        for report in search.before.report.cases
+    )
+    return sum(-(-quantity // each) for quantity in wanted)
 
 
 def _packs_released(item: str, quantity: int, at: Minute) -> AddPacks:

@@ -100,6 +100,20 @@ def test_where_no_number_of_packs_closes_a_gap_the_fewest_that_help_are_told() -
     assert (way.then, way.partial) == ({}, True)
 
 
+def test_packs_for_both_where_an_earlier_claim_would_take_the_first() -> None:
+    """A claims before B and lacks the same: what is added serves A first."""
+    decision = decided(
+        case("A", "02T08:30"),
+        case("B", "02T08:30"),
+        techniques=[STAND_ONLY],
+        trays=[tray(code, missing={"REAM-14": 1}) for code in ("STAND/1", "STAND/2")],
+    )
+    of_a, of_b = (only(decision, ref, AddPacks) for ref in ("A", "B"))
+    assert (of_a.change.quantity, of_a.then) == (1, {"A": COVERED})
+    assert (of_b.change.quantity, of_b.then) == (2, {"A": COVERED, "B": COVERED})
+    assert of_b.costs == ()
+
+
 # -- fast track -------------------------------------------------------------------------------
 
 
