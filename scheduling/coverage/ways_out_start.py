@@ -3,8 +3,8 @@
 Whether a start helps can only turn from no to yes at a moment at which something becomes free: a
 tray is ready, another case's tray is back, a box arrives or is replaced or returned, the theatre
 or the surgeon is free, a day begins.  So these are the starts that are tried, in order; the first
-that helps is the earliest, to the minute.  A start needs `needed_by` not before now, and neither
-theatre nor surgeon may be wanted by another booked case.
+that helps is the earliest, to the minute, that a person can type.  A start needs `needed_by` not
+before now, and neither theatre nor surgeon may be wanted by another booked case.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def later_starts(search: Search) -> Iterator[Attempt]:
     good_enough = rank(search.report.verdict) - 1
     for window in (_same_day(search), _following_days(search)):
         best = good_enough + 1
-        starts = [start for start in _starts(free, window) if not _clashes(search, start)]
+        starts = [start for start in _starts(search, free, window) if not _clashes(search, start)]
         for start in starts[:MOST_STARTS]:
             attempt = search.attempt(MoveCase(search.case.ref, moment(start)))
             if attempt and rank(attempt.verdict) < best:
@@ -72,7 +72,7 @@ def postponed_for_orders(search: Search) -> Iterator[Attempt]:
     free = sorted({earliest, *(clock.out(other) for other in _rivals(search))})
     starts = [
         start
-        for start in _starts(free, [*_same_day(search), *_following_days(search)])
+        for start in _starts(search, free, [*_same_day(search), *_following_days(search)])
         if start >= earliest and not _clashes(search, start)
     ]
     for start in starts[:MOST_STARTS]:
@@ -92,10 +92,21 @@ Window = list[tuple[Minute, Minute]]
 """Spans of starts, first and last, both included."""
 
 
-def _starts(free: Iterable[Minute], window: Window) -> list[Minute]:
-    starts = {first for first, _ in window}
-    starts |= {at for at in free for first, last in window if first <= at <= last}
-    return sorted(starts)
+def _starts(search: Search, free: Iterable[Minute], window: Window) -> list[Minute]:
+    def inside(at: Minute) -> bool:
+        return any(first <= at <= last for first, last in window)
+
+    starts = {first for first, _ in window} | {at for at in free if inside(at)}
+    return sorted(filter(inside, {_that_reads_back(search, at) for at in starts}))
+
+
+def _that_reads_back(search: Search, at: Minute) -> Minute:
+    """The first moment from `at` on that its local time names: a person who types a time that
+    occurs twice says its first occurrence."""
+    clock = search.clock
+    while clock.local_minute(clock.local_date(at), _minute_of_day(search, at)) != at:
+        at += 1
+    return at
 
 
 def _same_day(search: Search) -> Window:

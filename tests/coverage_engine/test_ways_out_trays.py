@@ -24,6 +24,7 @@ from tests.coverage_engine.asking_ways_out import (
     AT_RISK,
     COVERED,
     FEMORAL,
+    LONDON,
     MINUTE,
     NO_SET,
     NOT_COVERED,
@@ -254,6 +255,20 @@ def test_the_earliest_start_that_works_to_the_minute() -> None:
         (at("03T08:30"), COVERED),
         (at("02T15:45"), AT_RISK),
     ]
+
+
+def test_a_start_reads_back_as_the_moment_that_was_tried() -> None:
+    """The tray is ready at 01:30, and an hour later it is 01:30 again: who types that would say
+    the first.  The next start that can be typed is 02:00."""
+    decision = decided(
+        case("A", "01T08:30") | {"start": "2027-10-31T00:30"},
+        techniques=[STAND_ONLY],
+        trays=[tray("STAND/1", ready="2027-10-31T01:30")],
+        site={"now": "2027-10-30T20:00"},
+    )
+    same_day = min(found(decision, "A", MoveCase), key=lambda way: way.change.start)
+    assert same_day.change.start == datetime(2027, 10, 31, 2, tzinfo=LONDON)
+    assert same_day.then == {"A": COVERED}
 
 
 def brute_force(decision: Decision, ref: str, wanted: Verdict, until: datetime) -> datetime | None:
