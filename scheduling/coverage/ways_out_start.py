@@ -190,9 +190,12 @@ def _free_moments(search: Search) -> set[Minute]:
 
 def _trays_free(search: Search) -> Iterator[Minute]:
     clock, scenario = search.clock, search.scenario
-    wanted = _configurations_of(search, search.case, open_only=True)
-    if not wanted:
+    lacking = search.open_items(scenario.instruments)
+    if not lacking and not search.open_sets():
         return
+    # Sets that are held too: at another start others claim before the case, and may take them.
+    packs = _packs(search, lacking)
+    wanted = _sets_of(search, search.case) | packs
     speeds: set[int] = set()
     for tray in scenario.trays.values():
         if tray.configuration in wanted and not tray.withdrawn:
@@ -201,7 +204,7 @@ def _trays_free(search: Search) -> Iterator[Minute]:
             speeds |= both
             yield from _first_ready(search, facts, both)
     for other in scenario.cases.values():
-        if other.ref != search.case.ref and wanted & _configurations_of(search, other):
+        if other.ref != search.case.ref and (packs or wanted & _sets_of(search, other)):
             for minutes in speeds:
                 yield clock.after(clock.out(other), minutes)
 
@@ -219,26 +222,19 @@ def _first_ready(search: Search, facts: TrayFacts, speeds: Iterable[int]) -> Ite
             yield clock.after(max(clock.now, ready), minutes)
 
 
-def _configurations_of(search: Search, case: Case, *, open_only: bool = False) -> set[str]:
-    """Configurations that a case might use: of its sets, packs that it might need included.
+def _sets_of(search: Search, case: Case) -> set[str]:
+    """The configurations of every option of a case's sets."""
+    sets = search.scenario.techniques[case.technique].sets
+    return {code for asked in sets for option in asked.options for code in option}
 
-    `open_only`: of the searched case, what might fill its gaps.
-    """
-    scenario = search.scenario
-    lacking = set(search.open_items(scenario.instruments))
-    packs = {
+
+def _packs(search: Search, instruments: Iterable[str]) -> set[str]:
+    """The configurations of packs that hold one of some instruments."""
+    return {
         code
-        for code, configuration in scenario.configurations.items()
+        for code, configuration in search.scenario.configurations.items()
         if configuration.kind == SUPPLEMENTARY
-        and (not open_only or lacking.intersection(configuration.contents))
-    }
-    purposes = {search.report.sets[number].purpose for number in search.open_sets()}
-    return packs | {
-        code
-        for asked in scenario.techniques[case.technique].sets
-        if not open_only or lacking or asked.purpose in purposes
-        for option in asked.options
-        for code in option
+        and not configuration.contents.keys().isdisjoint(instruments)
     }
 
 

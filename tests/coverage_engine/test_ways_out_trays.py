@@ -294,6 +294,26 @@ def test_no_earlier_start_works() -> None:
     assert covered.change.start == brute_force(decision, "B", COVERED, at("02T21:00"))
 
 
+def test_no_earlier_start_works_where_a_later_one_gives_up_the_set_that_was_held() -> None:
+    """BASE/1 is ready at noon.  A holds STAND/1; moved behind B it must wait for it: 10:45 and five
+    hours, so 16:45."""
+    stand, base, _ = CONFIGURATIONS
+    sets = [
+        {"purpose": "femoral", "options": [["BASE"]]},
+        {"purpose": "cup", "options": [["STAND"]]},
+    ]
+    decision = decided(
+        case("A", "02T08:30"),
+        case("B", "02T08:30"),
+        techniques=[technique("T") | {"sets": sets}],
+        configurations=[stand | {"turnaround_minutes": 300, "fast_track_minutes": 300}, base],
+        trays=[tray("STAND/1"), tray("BASE/1", ready="2027-03-02T12:00")],
+    )
+    first = min(found(decision, "A", MoveCase), key=lambda way: way.change.start)
+    assert (first.change.start, first.then["A"]) == (at("02T16:45"), COVERED)
+    assert first.change.start == brute_force(decision, "A", COVERED, at("02T18:00"))
+
+
 @pytest.mark.parametrize("who", [{"theatre": "Theatre 1"}, {"surgeon": "Surgeon Ash"}])
 def test_a_start_clashes_with_no_other_case_of_theatre_or_surgeon(who: dict[str, str]) -> None:
     """C holds the theatre from 17:00 to 19:15."""
