@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import subprocess
 from pathlib import Path
+from textwrap import shorten
 
 from deploy.scripts.python_env import RUNTIME
 from deploy.scripts.running import ROOT, clean_environment
@@ -30,7 +31,8 @@ def judged(said: str, complained: str) -> Answer:
     try:
         packages = json.loads(said)["dependencies"]
     except (ValueError, KeyError, TypeError):
-        return None, f"not audited: {(complained.strip().splitlines() or ['no answer'])[-1]}"
+        last = (complained.strip().splitlines() or ["no answer"])[-1]
+        return None, f"not audited: {shorten(last, 100, placeholder=' …')}"
     skipped = [package["name"] for package in packages if "skip_reason" in package]
     if skipped or not packages:
         return None, f"not audited: {', '.join(skipped) or 'no packages'}"

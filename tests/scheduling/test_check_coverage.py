@@ -66,7 +66,7 @@ def broken(tmp_path: Path) -> Path:
 BROKEN = [
     "trays[0].colour: unknown key (known: code, configuration, location, ready, arrives, "
     "withdrawn, sterile_until, missing, note)",
-    'cases[0].start: not a time: "8.30"',
+    'cases[0].start: not a time: "8.30" (YYYY-MM-DDTHH:MM)',
 ]
 
 # -- a scenario file, without a database ------------------------------------------------------

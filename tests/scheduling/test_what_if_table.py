@@ -125,7 +125,7 @@ def test_a_broken_scenario_to_compare_with_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "broken.json"
     path.write_text(json.dumps(data), "utf-8")
     assert refused("--scenario", AT_1630, "--against", str(path)) == [
-        'cases[0].start: not a time: "8.30"'
+        'cases[0].start: not a time: "8.30" (YYYY-MM-DDTHH:MM)'
     ]
 
 
