@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from implants.models import Arrival, Implant, Order, Supplier, Unit
 from scheduling.models import Case
 from tests.browser.steps import log_in
+
+pytestmark = pytest.mark.any_database
 
 USE_BY, TOO_NEAR = "301231", "270402"
 HEAD, CASE = "SH-C28M4", "OG-1021"

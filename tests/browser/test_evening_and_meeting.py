@@ -17,6 +17,8 @@ from scheduling.queries import coverage_now
 from tests.browser.conftest import NewPage
 from tests.browser.steps import PHONE, found_by_axe, log_in
 
+pytestmark = pytest.mark.any_database
+
 REF = "OG-1002"
 TABS = 60
 """More than the plan form has stops."""

@@ -10,6 +10,8 @@ from scheduling.models import Surgeon
 from scheduling.workbooks.house import SURGEONS, House
 from tests.browser.steps import log_in
 
+pytestmark = pytest.mark.any_database
+
 MANY = 501
 """Rows that take a second person."""
 
