@@ -124,8 +124,8 @@ def _judged(
     reasons = []
     code = said.get("Supplier")
     if code is not None and code not in suppliers:
-        known = f"Those there are: {', '.join(sorted(suppliers))}" if suppliers else "There is none"
-        reasons.append(f"Supplier: {code} is not known. {known}; enter another under Suppliers.")
+        known = f"; there are {', '.join(sorted(suppliers))}" if suppliers else ""
+        reasons.append(f"Supplier: {code} is not known{known}. Enter it under Suppliers first.")
     if gtin := row.values.get("GTIN"):
         if gtins.get(gtin, 0) > 1:
             reasons.append(f"GTIN: {gtin} stands in {gtins[gtin]} rows. Each REF has its own.")

@@ -83,13 +83,11 @@ def test_a_supplier_that_nobody_entered_is_refused_by_name(site: Site, stranger:
     Supplier.objects.create(site=stranger.site, code="NORTH", name="Maker North")
     asked = {**STEM, "Supplier": "NORTH"}
     (none,) = proposed(site, asked).comparison.rows
-    assert none.reasons == (
-        "Supplier: NORTH is not known. There is none; enter another under Suppliers.",
-    )
+    assert none.reasons == ("Supplier: NORTH is not known. Enter it under Suppliers first.",)
     Supplier.objects.create(site=site, code="SOUTH", name="Maker South")
     (another,) = proposed(site, asked).comparison.rows
     assert another.reasons == (
-        "Supplier: NORTH is not known. Those there are: SOUTH; enter another under Suppliers.",
+        "Supplier: NORTH is not known; there are SOUTH. Enter it under Suppliers first.",
     )
 
 
