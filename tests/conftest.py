@@ -31,7 +31,7 @@ from tests.cast import (  # noqa: F401  fixtures for every test
     surgeon,
     theatre_team,
 )
-from tests.migrated import migrated_sqlite  # noqa: F401
+from tests.migrated import migrated_sqlite  # noqa: F401  a fixture
 from tests.proof.figures import figures, pytest_terminal_summary  # noqa: F401
 
 # Generated tests judge answers, not times: a busy machine is no fault.
